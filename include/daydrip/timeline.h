@@ -1,0 +1,150 @@
+/* timeline.h - what the engine makes of one patient's plan: every flow, bag, dose and finding, exactly.
+ *
+ * Invariants, walked by dd_timeline_check in debug builds and by the tests:
+ *  - for every bag: hung = prime + given + discarded + left;
+ *  - flows of one order, occurrence and part never overlap; primary and piggyback flows of one line never overlap;
+ *  - a flow's volume is rate x seconds, except that the last second of a bag or flush gives only what was left;
+ *  - flows lie in [plan->begins, plan->end) and are sorted by from, line, order, due, part, bag. */
+#ifndef DAYDRIP_TIMELINE_H
+#define DAYDRIP_TIMELINE_H
+
+#include "plan.h"
+
+typedef enum dd_part { DD_PART_BAG, DD_PART_FLUSH } dd_part;
+typedef enum dd_basis { DD_CHARTED, DD_PLANNED } dd_basis;
+
+/* The longest stretch of one order, due, part, bag, rate and basis. */
+typedef struct dd_flow {
+    dd_moment from, to;   /* half-open */
+    dd_moment due;        /* of a repeated order; DD_NEVER otherwise */
+    dd_u given;           /* above 0 */
+    dd_rate rate;         /* as set */
+    int32_t bag;          /* number, from 1; 0 for a flush */
+    int16_t order, line;  /* indexes into the patient's */
+    uint8_t part, basis;
+} dd_flow;
+
+/* One bag from going up to coming down. Volumes in u. What happens after the window's end is not in it. */
+typedef struct dd_bag {
+    dd_u hung, prime, given, discarded, left; /* at the window's end; `left` is what still hangs, or what was left over */
+    dd_u left_at_now;   /* what is in it at `now`; 0 where it is not up then */
+    dd_moment up;       /* when it went up; before the window for the one already hanging, DD_NEVER where nobody knows */
+    dd_moment down;     /* when it was empty or taken down, DD_NEVER where it still hangs at the end */
+    dd_moment empty;    /* when it ran dry; DD_NEVER where it did not */
+    dd_moment due;      /* of a repeated order */
+    int32_t number;
+    int16_t order, line;
+    bool expired;       /* taken down because its hang time was over */
+    bool found_hanging; /* up when the plan began */
+} dd_bag;
+
+typedef enum dd_run_end {
+    DD_END_NONE,      /* still going at the window's end, or cut by it */
+    DD_END_VOLUME,    /* its volume is in */
+    DD_END_STOP,      /* its `stop` */
+    DD_END_REPLACED,  /* another order took over */
+    DD_END_LIMIT,     /* blood: its time was over */
+    DD_END_BEYOND,    /* a dose that starts after the window's end */
+    DD_END_NEVER      /* never started */
+} dd_run_end;
+
+/* One run of an order: the whole of a single one, or one occurrence of a repeated one. */
+typedef struct dd_run {
+    dd_moment due;      /* when it should start; DD_NEVER: an `after` whose time never came */
+    dd_moment start;    /* when it starts; DD_NEVER: it does not */
+    dd_moment end;      /* the second after its last flow (flush included); DD_NEVER: not within the window (piggybacks: always known) */
+    dd_moment flush_from; /* when the flush begins; DD_NEVER: none */
+    dd_u given;         /* within the window, flush not included */
+    int32_t occurrence; /* 1, 2, ... among the planned ones of a repeated order; 0 otherwise */
+    int16_t order, line;
+    uint8_t why;        /* dd_run_end */
+    bool repeated;
+    bool waited;        /* started later than due because something else ran */
+} dd_run;
+
+/* When what an order flows at changes without a bag change: a step, or going on after a stop. For the list of things to do. */
+typedef enum dd_mark_kind { DD_MARK_STOPS, DD_MARK_GOES_ON, DD_MARK_STEP } dd_mark_kind;
+typedef struct dd_mark {
+    dd_moment at;
+    dd_rate rate;     /* from then on; 0 for DD_MARK_STOPS */
+    int16_t order, line;
+    int16_t cause;    /* STOPS, GOES_ON: index of the order (a piggyback) that is the reason; -1: a pause */
+    uint8_t kind;
+} dd_mark;
+
+typedef enum dd_finding_code {
+#define FINDING(id, code, severity, rule, sentence) DD_FINDING_##id,
+#include "finding.def"
+#undef FINDING
+    DD_FINDING_COUNT
+} dd_finding_code;
+
+/* Something that does not fit. Figure and limit are written by dd_number_quantity or the moment functions. */
+typedef struct dd_finding {
+    dd_moment at;        /* the moment it is about */
+    dd_moment until;     /* by when; DD_NEVER where there is none */
+    dd_quantity figure, limit; /* unit NONE: none */
+    dd_moment due;       /* of the dose it is about, or DD_NEVER */
+    const dd_rule *rule; /* or NULL */
+    int16_t order, other, line; /* indexes, -1: none; other: the second order it is about */
+    uint8_t code, severity;
+} dd_finding;
+
+typedef struct dd_set_rate {
+    dd_rate ordered_nearest; /* ordered, to the nearest uL/h */
+    dd_rate set;             /* what the device is set to */
+    int32_t drops;           /* drops per minute, gravity; 0 otherwise */
+} dd_set_rate;
+
+typedef struct dd_timeline {
+    const dd_plan *plan;
+    const dd_patient *patient;
+    dd_moment now;
+    const dd_flow *flows;
+    size_t flow_count;
+    const dd_bag *bags;    /* by order, then number */
+    size_t bag_count;
+    const dd_run *runs;    /* by start (those that never start last), line, order, due */
+    size_t run_count;
+    const dd_mark *marks;  /* by at, line, order */
+    size_t mark_count;
+    const dd_finding *findings; /* worst first, then at, order, line */
+    size_t finding_count;
+    const dd_set_rate *const *rates; /* per order: step_count entries (1 for a remainder) */
+    dd_u remainder_others; /* what everything but the remainder order puts in; for explain */
+    int64_t remainder_flow_s; /* T: seconds the remainder order flows */
+    dd_rate remainder_rate;
+    int16_t remainder_order; /* -1: none */
+    bool without_overtaking; /* a line had too many doses at once to try every order */
+} dd_timeline;
+
+/* One figure of intake or output in one period. */
+typedef struct dd_total {
+    dd_moment from, to;
+    dd_u volume;
+    uint32_t unknown;   /* entries without a measure, doses not known to have been given */
+    uint8_t out;        /* 0 in, 1 out */
+    uint8_t category;   /* dd_category; of an output dd_output */
+    uint8_t basis;
+} dd_total;
+
+typedef enum dd_period { DD_BY_HOUR, DD_BY_SHIFT, DD_BY_DAY } dd_period;
+
+typedef struct dd_arena dd_arena;
+
+/* Makes the timeline of one patient. Pure: the same plan, patient and `now` give the same bytes. All memory of the result
+ * is in `arena`. DD_NO_MEMORY: nothing is usable. The patient must have no errors. Now outside the window is allowed. */
+DD_MUST_USE dd_status dd_timeline_make(const dd_plan *plan, const dd_patient *patient, dd_moment now, dd_arena *arena, dd_timeline *out);
+
+/* The periods of the window, cut at its ends: hours of the local clock, shifts, or days from the plan's beginning.
+ * *edges gets count + 1 rising moments in `arena`. */
+DD_MUST_USE dd_status dd_timeline_periods(const dd_plan *plan, dd_period by, dd_arena *arena, const dd_moment **edges, size_t *count);
+/* Totals for periods given by count + 1 rising edges, rows by from, in before out, category, charted first; only rows with
+ * volume or unknowns. */
+DD_MUST_USE dd_status dd_timeline_totals(const dd_timeline *timeline, const dd_moment *edges, size_t count, dd_arena *arena, const dd_total **totals, size_t *total_count);
+/* u given by one order in [from, to); bag and flush. */
+dd_u dd_timeline_given(const dd_timeline *timeline, int order, dd_moment from, dd_moment to);
+/* The first invariant that does not hold, in words, or NULL. */
+const char *dd_timeline_check(const dd_timeline *timeline);
+
+#endif

@@ -1,0 +1,46 @@
+/* write.h - from timelines to bytes: pages, rows, calendar.
+ *
+ * Writers take const timelines and give bytes; they compute nothing that the engine owns. Each returns DD_OK, or
+ * DD_NO_MEMORY when `out` hit its ceiling or an allocation failed. */
+#ifndef DAYDRIP_WRITE_H
+#define DAYDRIP_WRITE_H
+
+#include "timeline.h"
+
+typedef struct dd_bytes dd_bytes;
+
+/* What is to be written: a plan, the patients asked for, and how. Owned by the caller. */
+typedef struct dd_view {
+    const dd_plan *plan;
+    const dd_timeline *const *timelines; /* count entries, in table order; NULL where the patient has errors */
+    const dd_patient *const *patients;   /* count entries */
+    size_t count;
+    dd_moment now;          /* --at */
+    dd_moment from, to;     /* the span asked for, inside the window */
+    const char *shift;      /* name of the shift the span is, or NULL */
+    const char *team;       /* --team, or NULL */
+    int width;              /* 72 or 132 columns */
+    bool pages;             /* form feeds between pages */
+    bool header;            /* CSV: write the header row (shard 1) */
+    bool csv;               /* --format csv */
+} dd_view;
+
+/* ---- rows that programs read (RFC 4180, LF) and their text for people; one patient at a time ---- */
+DD_MUST_USE dd_status dd_rows_schedule_head(dd_bytes *out);
+DD_MUST_USE dd_status dd_rows_schedule(const dd_view *view, const dd_timeline *timeline, dd_bytes *out);
+DD_MUST_USE dd_status dd_rows_totals_head(dd_bytes *out);
+DD_MUST_USE dd_status dd_rows_totals(const dd_view *view, const dd_timeline *timeline, const dd_total *totals, size_t count, dd_bytes *out);
+DD_MUST_USE dd_status dd_list_schedule(const dd_view *view, const dd_timeline *timeline, dd_bytes *out);
+DD_MUST_USE dd_status dd_list_totals(const dd_view *view, const dd_timeline *timeline, const dd_total *totals, size_t count, dd_period by, dd_bytes *out);
+
+/* ---- pages ---- */
+DD_MUST_USE dd_status dd_report_write(const dd_view *view, dd_bytes *out);
+
+/* ---- the calendar (RFC 5545) ---- */
+typedef struct dd_calendar_options {
+    int64_t lead_s;        /* alarm so long before: whole minutes */
+    bool detail;           /* titles with line, fluid and rate */
+} dd_calendar_options;
+DD_MUST_USE dd_status dd_remind_write(const dd_view *view, const dd_calendar_options *options, dd_bytes *out);
+
+#endif

@@ -1,0 +1,142 @@
+#include "arena.h"
+
+#include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* Tests build with tiny blocks, so that every edge of a block is met. */
+#ifndef DD_ARENA_BLOCK
+#define DD_ARENA_BLOCK ((size_t)64 * 1024)
+#endif
+#define ALIGN ((size_t)16)
+
+typedef struct block {
+    struct block *next;
+    size_t size, used;
+} block;
+
+struct dd_arena {
+    block *first; /* the one that is filled now */
+    size_t held;
+};
+
+static void *plain_realloc(void *old, size_t size)
+{
+    if (size == 0) {
+        free(old);
+        return NULL;
+    }
+    return realloc(old, size);
+}
+
+dd_arena_realloc *dd_arena_allocator = plain_realloc;
+
+static size_t rounded(size_t n)
+{
+    return (n + ALIGN - 1) & ~(ALIGN - 1);
+}
+
+#define HEAD rounded(sizeof(block))
+
+dd_arena *dd_arena_new(void)
+{
+    dd_arena *a = dd_arena_allocator(NULL, sizeof *a);
+    if (a)
+        *a = (dd_arena){0};
+    return a;
+}
+
+static void free_blocks(block *b)
+{
+    while (b) {
+        block *next = b->next;
+        dd_arena_allocator(b, 0);
+        b = next;
+    }
+}
+
+void dd_arena_free(dd_arena *a)
+{
+    if (!a)
+        return;
+    free_blocks(a->first);
+    dd_arena_allocator(a, 0);
+}
+
+void dd_arena_reset(dd_arena *a)
+{
+    if (!a->first)
+        return;
+    block *keep = a->first;
+    for (block *b = a->first; b; b = b->next)
+        if (b->size > keep->size)
+            keep = b;
+    block **at = &a->first;
+    while (*at != keep)
+        at = &(*at)->next;
+    *at = keep->next;
+    free_blocks(a->first);
+    keep->next = NULL;
+    keep->used = HEAD;
+    a->first = keep;
+    a->held = keep->size;
+}
+
+void *dd_arena_take(dd_arena *a, size_t size)
+{
+    if (size > DD_ARENA_CEILING)
+        return NULL;
+    size_t want = rounded(size ? size : 1);
+    block *b = a->first;
+    if (!b || b->size - b->used < want) {
+        size_t block_size = want + HEAD > DD_ARENA_BLOCK ? want + HEAD : DD_ARENA_BLOCK;
+        if (a->held > DD_ARENA_CEILING - block_size)
+            return NULL;
+        b = dd_arena_allocator(NULL, block_size);
+        if (!b)
+            return NULL;
+        *b = (block){a->first, block_size, HEAD};
+        a->first = b;
+        a->held += block_size;
+    }
+    void *p = (char *)b + b->used;
+    b->used += want;
+    return memset(p, 0, want);
+}
+
+void *dd_arena_take_many(dd_arena *a, size_t count, size_t size)
+{
+    size_t bytes;
+    if (__builtin_mul_overflow(count, size, &bytes))
+        return NULL;
+    return dd_arena_take(a, bytes);
+}
+
+char *dd_arena_text(dd_arena *a, const char *text, size_t length)
+{
+    char *p = dd_arena_take(a, length + 1);
+    if (p && length)
+        memcpy(p, text, length);
+    return p;
+}
+
+bool dd_arena_room(dd_arena *a, void *items, size_t *room, size_t count, size_t size)
+{
+    if (count < *room)
+        return true;
+    size_t more = *room ? *room * 2 : 8;
+    void *old, *grown = dd_arena_take_many(a, more, size);
+    if (!grown)
+        return false;
+    memcpy(&old, items, sizeof old);
+    if (count)
+        memcpy(grown, old, count * size);
+    memcpy(items, &grown, sizeof grown);
+    *room = more;
+    return true;
+}
+
+size_t dd_arena_used(const dd_arena *a)
+{
+    return a->held;
+}
