@@ -85,8 +85,10 @@ typedef enum dd_moment_style {
     DD_MOMENT_SECONDS,   /* Wed 25 Nov 08:00:00 */
     DD_MOMENT_LOCAL      /* 2026-11-25 08:00:00, as a table takes it, local date-time without offset */
 } dd_moment_style;
+/* Returns the length. DD_NEVER is written as "?". */
 size_t dd_moment_write(char out[DD_MOMENT_MAX], const dd_zone *zone, dd_moment t, dd_moment_style style);
-/* A length of time as people read it: `36 min`, `3 h 06 min`, `45 s`, `2 h`. */
+/* A length of time as people read it: `36 min`, `3 h 06 min`, `45 s`, `2 h`. Under ten minutes to the second (`1 min 30 s`), from
+ * there on to the nearest minute, half up. */
 size_t dd_moment_span(char out[DD_MOMENT_MAX], int64_t seconds);
 
 #endif

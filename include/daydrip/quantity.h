@@ -16,6 +16,9 @@ __extension__ typedef __int128 dd_int128;
 
 #define DD_U_PER_UL INT64_C(3600)    /* u in a microlitre */
 #define DD_UNKNOWN INT64_MIN         /* a value that nobody knows; never the same as zero */
+#define DD_VOLUME_MOST_UL INT64_C(100000000) /* ceilings of what can be written: 100 L, */
+#define DD_RATE_MOST_UL_H INT64_C(10000000)  /* 10 L/h, */
+#define DD_WEIGHT_MOST_MG INT64_C(500000000) /* 500 kg */
 
 /* One-member structs, so that a volume and a rate cannot be swapped. */
 typedef struct dd_volume { int64_t ul; } dd_volume; /* microlitres, 0 to 100 L; balances may be negative */
@@ -65,7 +68,7 @@ typedef enum dd_takes {
     DD_TAKES_RATE_KG = 1 << 3,     /* mL/kg/h mL/kg/day mL/kg/min */
     DD_TAKES_DROP_RATE = 1 << 4,   /* gtt/min drops/min */
     DD_TAKES_DROP_FACTOR = 1 << 5, /* gtt/mL drops/mL */
-    DD_TAKES_TIME = 1 << 6,        /* s min h day */
+    DD_TAKES_TIME = 1 << 6,        /* s min h day (days too) */
     DD_TAKES_AGE = 1 << 7,         /* h day days week weeks month months year years */
     DD_TAKES_MASS = 1 << 8,        /* kg g mg mcg */
     DD_TAKES_AMOUNT = 1 << 9,      /* mass, mmol, mEq, units */
@@ -89,9 +92,9 @@ typedef enum dd_quantity_fault {
     DD_QF_EXPONENT,       /* 1.23E+13 */
     DD_QF_DIGITS,         /* more than 9 before or 6 after the point */
     DD_QF_NO_UNIT,        /* 80 */
-    DD_QF_UNIT_UNKNOWN,   /* 80 foo */
+    DD_QF_UNIT_UNKNOWN,   /* 80 foo; 80 KG, 80 hrs: `hint` names what was probably meant */
     DD_QF_UNIT_UNSAFE,    /* lb, cc, ug with a Greek letter, IU, U: `hint` names the right one */
-    DD_QF_UNIT_WRONG,     /* a known unit that does not belong here */
+    DD_QF_UNIT_WRONG,     /* a known unit that does not belong here; mL/h/kg: `hint` is mL/kg/h */
     DD_QF_ZERO,           /* 0 where only more than 0 makes sense */
     DD_QF_TOO_LARGE       /* above 100 L, 10 L/h, 500 kg */
 } dd_quantity_fault;
@@ -129,7 +132,7 @@ typedef enum dd_style {
  * Returns the length. What does not fit 64 bits after scaling is written as "?" (cannot happen for values that passed
  * the gate). */
 size_t dd_number_ratio(char out[DD_NUMBER_MAX], dd_ratio value, int decimals, dd_style style);
-/* The same for value x 10^-scale, scale 0 to 6. */
+/* The same for value x 10^-scale, scale 0 to 6. DD_UNKNOWN is written as "?", here and in dd_number_u. */
 size_t dd_number_scaled(char out[DD_NUMBER_MAX], int64_t value, int scale, int decimals, dd_style style);
 /* A volume in mL from its exact u: first floor((u + 1800) / 3600) microlitres, then `decimals` (0 to 3) of a mL, each half up
  * from the exact amount. */

@@ -8,10 +8,12 @@
 #include "timeline.h"
 
 typedef struct dd_bytes dd_bytes;
+typedef struct dd_folder dd_folder; /* the plan folder as read: for page codes */
 
 /* What is to be written: a plan, the patients asked for, and how. Owned by the caller. */
 typedef struct dd_view {
     const dd_plan *plan;
+    const dd_folder *folder;
     const dd_timeline *const *timelines; /* count entries, in table order; NULL where the patient has errors */
     const dd_patient *const *patients;   /* count entries */
     size_t count;

@@ -1,0 +1,64 @@
+#include "help.h"
+
+#include <stdio.h>
+#include <string.h>
+
+#include "zone.h"
+
+static const struct verb_row { const char *name, *after; int groups; bool everyday; const char *what; } verbs[] = {
+#define VERB(id, name, after, groups, everyday, what) {name, after, groups, everyday, what},
+#include "verb.def"
+#undef VERB
+};
+
+static const struct option_row { const char *name, *argument; int verbs; const char *what; } options[] = {
+#define OPTION(id, name, argument, verbs, what) {name, argument, verbs, what},
+#include "option.def"
+#undef OPTION
+};
+
+#define CAUTION "A plan only: orders, records, labels, local policy and the second check of a\nlicensed person stand above it. It doses nobody and drives no pump.\n"
+
+static void list_verbs(dd_bytes *out, bool everyday)
+{
+    for (int i = 0; i < DD_VERB_COUNT; i++)
+        if (verbs[i].everyday == everyday) {
+            char name[64];
+            snprintf(name, sizeof name, "%s %s", verbs[i].name, verbs[i].after);
+            dd_bytes_form(out, "  %-20s  %s\n", name, verbs[i].what);
+        }
+}
+
+void dd_help_all(dd_bytes *out)
+{
+    dd_bytes_text(out, "daydrip VERB [PLAN] [options]\n\nWhich bag hangs when, at what rate, when it runs dry, what interrupts what.\n" CAUTION "\nEvery day:\n");
+    list_verbs(out, true);
+    dd_bytes_text(out, "\nAlso:\n");
+    list_verbs(out, false);
+    dd_bytes_text(out, "\nPLAN is a plan folder, the current one where not said. daydrip VERB --help\nsays more.\n");
+}
+
+void dd_help_verb(dd_verb verb, dd_bytes *out)
+{
+    const struct verb_row *v = &verbs[verb];
+    dd_bytes_form(out, "daydrip %s%s%s [options]\n\n%s\n", v->name, *v->after ? " " : "", v->after, v->what);
+    if (v->groups & PLANS)
+        dd_bytes_text(out, CAUTION);
+    dd_bytes_char(out, '\n');
+    for (int i = 0; i < DD_OPTION_COUNT; i++) {
+        if (!(options[i].verbs & (v->groups | ALL)))
+            continue;
+        char name[64];
+        snprintf(name, sizeof name, "--%s%s%s", options[i].name, *options[i].argument ? " " : "", options[i].argument);
+        dd_bytes_form(out, "  %-22s  %s\n", name, options[i].what);
+    }
+    if (verb == DD_VERB_REMIND)
+        dd_bytes_text(out, "\nMake a calendar of its own for each shift, and remove it when the shift is over:\nmost calendars do not take changes from a file they have read once.\n");
+}
+
+void dd_help_version(dd_bytes *out)
+{
+    char zones[32];
+    dd_zone_data_version(zones, sizeof zones);
+    dd_bytes_form(out, "daydrip %s, time-zone data %s\n", DAYDRIP_VERSION, zones);
+}

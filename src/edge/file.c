@@ -1,0 +1,255 @@
+#include "file.h"
+
+#include <dirent.h>
+#include <errno.h>
+#include <fcntl.h>
+#include <limits.h>
+#include <signal.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+/* The temporary that exists now, for the signal handler. */
+static char temporary[PATH_MAX];
+static volatile sig_atomic_t temporary_exists;
+
+void dd_file_abandon(void)
+{
+    if (temporary_exists) {
+        unlink(temporary);
+        temporary_exists = 0;
+    }
+}
+
+char *dd_file_join(dd_arena *arena, const char *folder, const char *name)
+{
+    size_t a = strlen(folder), b = strlen(name);
+    char *path = dd_arena_take(arena, a + b + 2);
+    if (!path)
+        return NULL;
+    memcpy(path, folder, a);
+    if (a && folder[a - 1] != '/')
+        path[a++] = '/';
+    memcpy(path + a, name, b);
+    return path;
+}
+
+/* Reads from an open descriptor; `guess` is what it probably holds. */
+static dd_file_end read_all(int fd, size_t guess, size_t ceiling, dd_arena *arena, char **bytes, size_t *length)
+{
+    size_t room = guess + 1, used = 0;
+    char *data = dd_arena_take(arena, room + 1);
+    if (!data)
+        return DD_FILE_NO_MEMORY;
+    for (;;) {
+        if (used == room) {
+            if (room > ceiling)
+                return DD_FILE_TOO_LARGE;
+            char *more = dd_arena_take(arena, room * 2 + 1);
+            if (!more)
+                return DD_FILE_NO_MEMORY;
+            memcpy(more, data, used);
+            data = more;
+            room *= 2;
+        }
+        ssize_t n = read(fd, data + used, room - used);
+        if (n < 0 && errno == EINTR)
+            continue;
+        if (n < 0)
+            return DD_FILE_REFUSED;
+        if (n == 0)
+            break;
+        used += (size_t)n;
+    }
+    if (used > ceiling)
+        return DD_FILE_TOO_LARGE;
+    data[used] = '\0';
+    *bytes = data;
+    *length = used;
+    return DD_FILE_READ;
+}
+
+dd_file_end dd_file_read(const char *path, size_t ceiling, dd_arena *arena, char **bytes, size_t *length)
+{
+    if (strcmp(path, "-") == 0)
+        return read_all(STDIN_FILENO, 65536, ceiling, arena, bytes, length);
+    /* Without O_NONBLOCK a named pipe would keep us waiting for a writer that never comes. */
+    int fd = open(path, O_RDONLY | O_CLOEXEC | O_NONBLOCK);
+    if (fd < 0)
+        return errno == ENOENT || errno == ENOTDIR ? DD_FILE_ABSENT : DD_FILE_REFUSED;
+    struct stat st;
+    dd_file_end end;
+    if (fstat(fd, &st) != 0) {
+        end = DD_FILE_REFUSED;
+    } else if (S_ISDIR(st.st_mode)) {
+        errno = EISDIR;
+        end = DD_FILE_REFUSED;
+    } else if (!S_ISREG(st.st_mode)) {
+        errno = EINVAL;
+        end = DD_FILE_REFUSED;
+    } else if ((size_t)st.st_size > ceiling) {
+        end = DD_FILE_TOO_LARGE;
+    } else {
+        end = read_all(fd, (size_t)st.st_size, ceiling, arena, bytes, length);
+    }
+    int why = errno;
+    close(fd);
+    errno = why;
+    return end;
+}
+
+static int by_name(const void *a, const void *b)
+{
+    return strcmp(*(const char *const *)a, *(const char *const *)b);
+}
+
+dd_status dd_file_list(const char *folder, dd_arena *arena, const char ***names, size_t *count)
+{
+    DIR *dir = opendir(folder);
+    if (!dir)
+        return DD_CANNOT_READ;
+    const char **list = NULL;
+    size_t n = 0, room = 0;
+    dd_status status = DD_OK;
+    for (;;) {
+        errno = 0;
+        const struct dirent *entry = readdir(dir);
+        if (!entry) {
+            if (errno)
+                status = DD_CANNOT_READ;
+            break;
+        }
+        char *name = dd_arena_text(arena, entry->d_name, strlen(entry->d_name));
+        if (!name || !dd_arena_room(arena, &list, &room, n, sizeof *list)) {
+            status = DD_NO_MEMORY;
+            break;
+        }
+        list[n++] = name;
+    }
+    int why = errno;
+    closedir(dir);
+    errno = why;
+    if (status != DD_OK)
+        return status;
+    if (n)
+        qsort(list, n, sizeof *list, by_name);
+    *names = list;
+    *count = n;
+    return DD_OK;
+}
+
+/* Writes and syncs; the descriptor stays open. */
+static bool write_all(int fd, const char *bytes, size_t length)
+{
+    while (length) {
+        ssize_t n = write(fd, bytes, length);
+        if (n < 0 && errno == EINTR)
+            continue;
+        if (n < 0)
+            return false;
+        bytes += n;
+        length -= (size_t)n;
+    }
+    return fsync(fd) == 0;
+}
+
+/* The file that a path means in the end: a link is followed, also one that points to nothing yet. */
+static bool resolve(const char *path, char out[PATH_MAX])
+{
+    size_t length = strlen(path);
+    if (length >= PATH_MAX) {
+        errno = ENAMETOOLONG;
+        return false;
+    }
+    memcpy(out, path, length + 1);
+    for (int hops = 0; hops < 40; hops++) {
+        char target[PATH_MAX];
+        ssize_t n = readlink(out, target, sizeof target - 1);
+        if (n < 0)
+            return errno == EINVAL || errno == ENOENT; /* not a link, or not there */
+        target[n] = '\0';
+        char *slash = strrchr(out, '/');
+        size_t keep = target[0] == '/' || !slash ? 0 : (size_t)(slash - out) + 1;
+        if (keep + (size_t)n >= PATH_MAX) {
+            errno = ENAMETOOLONG;
+            return false;
+        }
+        memcpy(out + keep, target, (size_t)n + 1);
+    }
+    errno = ELOOP;
+    return false;
+}
+
+/* A rename lasts only when the folder is synced too. Some file systems cannot: that is no failure of the write. */
+static void sync_folder(const char *path)
+{
+    char folder[PATH_MAX];
+    const char *slash = strrchr(path, '/');
+    if (!slash)
+        memcpy(folder, ".", 2);
+    else if (slash == path)
+        memcpy(folder, "/", 2);
+    else {
+        memcpy(folder, path, (size_t)(slash - path));
+        folder[slash - path] = '\0';
+    }
+    int fd = open(folder, O_RDONLY | O_CLOEXEC);
+    if (fd >= 0) {
+        fsync(fd);
+        close(fd);
+    }
+}
+
+dd_status dd_file_write(const char *path, const char *bytes, size_t length, bool keep_mode)
+{
+    char real[PATH_MAX];
+    if (!resolve(path, real))
+        return DD_CANNOT_WRITE;
+    struct stat st;
+    bool there = stat(real, &st) == 0;
+    if (there && S_ISDIR(st.st_mode)) {
+        errno = EISDIR;
+        return DD_CANNOT_WRITE;
+    }
+    int n = snprintf(temporary, sizeof temporary, "%s.XXXXXX", real);
+    if (n < 0 || (size_t)n >= sizeof temporary) {
+        errno = ENAMETOOLONG;
+        return DD_CANNOT_WRITE;
+    }
+    /* No signal between the file and the note that it is there. */
+    sigset_t all, before;
+    sigfillset(&all);
+    sigprocmask(SIG_BLOCK, &all, &before);
+    int fd = mkstemp(temporary); /* mode 0600 */
+    temporary_exists = fd >= 0;
+    int why = errno;
+    sigprocmask(SIG_SETMASK, &before, NULL);
+    errno = why;
+    if (fd < 0)
+        return DD_CANNOT_WRITE;
+    bool good = write_all(fd, bytes, length);
+    if (good && there && keep_mode)
+        good = fchmod(fd, st.st_mode & 07777) == 0;
+    why = errno;
+    if (close(fd) != 0 && good) {
+        good = false;
+        why = errno;
+    }
+    if (good) {
+        sigprocmask(SIG_BLOCK, &all, &before);
+        good = rename(temporary, real) == 0;
+        why = errno;
+        if (good)
+            temporary_exists = 0;
+        sigprocmask(SIG_SETMASK, &before, NULL);
+    }
+    if (!good) {
+        dd_file_abandon();
+        errno = why;
+        return DD_CANNOT_WRITE;
+    }
+    sync_folder(real);
+    return DD_OK;
+}

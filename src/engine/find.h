@@ -1,0 +1,10 @@
+/* find.h - findings that can be told once the timeline stands. */
+#ifndef DD_FIND_H
+#define DD_FIND_H
+
+#include "work.h"
+
+/* Doses closer together than their gap; lines that run dry with nothing to follow. Runs and flows must be there. */
+DD_MUST_USE dd_status dd_find_all(dd_work *work);
+
+#endif

@@ -1,0 +1,70 @@
+#include "work.h"
+
+#include "whole.h"
+
+static const uint8_t severity_of[] = {
+#define FINDING(id, code, severity, rule, sentence) [DD_FINDING_##id] = DD_##severity,
+#include "daydrip/finding.def"
+#undef FINDING
+};
+
+static void *one_more(dd_work *w, void *items, size_t *count, size_t *room, size_t size)
+{
+    char *start;
+    if (!dd_arena_room(w->arena, items, room, *count, size))
+        return NULL;
+    start = *(char **)items;
+    return start + (*count)++ * size;
+}
+
+dd_flow *dd_work_flow(dd_work *w)
+{
+    return one_more(w, &w->flows, &w->flow_count, &w->flow_room, sizeof *w->flows);
+}
+
+dd_bag *dd_work_bag(dd_work *w)
+{
+    return one_more(w, &w->bags, &w->bag_count, &w->bag_room, sizeof *w->bags);
+}
+
+dd_run *dd_work_run(dd_work *w)
+{
+    return one_more(w, &w->runs, &w->run_count, &w->run_room, sizeof *w->runs);
+}
+
+dd_mark *dd_work_mark(dd_work *w)
+{
+    return one_more(w, &w->marks, &w->mark_count, &w->mark_room, sizeof *w->marks);
+}
+
+dd_finding *dd_work_finding(dd_work *w, dd_finding_code code, int order, int line, dd_moment at)
+{
+    dd_finding *f = one_more(w, &w->findings, &w->finding_count, &w->finding_room, sizeof *w->findings);
+    if (f)
+        *f = (dd_finding){.at = at, .until = DD_NEVER, .due = DD_NEVER, .order = (int16_t)order, .other = -1, .line = (int16_t)line,
+            .code = (uint8_t)code, .severity = severity_of[code]};
+    return f;
+}
+
+static dd_quantity quantity(int64_t micro, dd_unit unit)
+{
+    return (dd_quantity){.micro = micro, .per_micro = 1000000, .unit = (uint8_t)unit, .per = DD_UNIT_NONE};
+}
+
+dd_quantity dd_work_ml(int64_t u)
+{
+    return quantity((u + DD_U_PER_UL / 2) / DD_U_PER_UL * 1000, DD_UNIT_ML);
+}
+
+dd_quantity dd_work_minutes(int64_t seconds)
+{
+    return seconds % 60 == 0 ? quantity(seconds / 60 * 1000000, DD_UNIT_MIN) : quantity(seconds * 1000000, DD_UNIT_S);
+}
+
+dd_quantity dd_work_percent(int64_t part, int64_t whole)
+{
+    int64_t hundredths;
+    if (!dd_whole_scale_half_up(part, 10000, whole, &hundredths))
+        hundredths = 0;
+    return quantity(hundredths * 10000, DD_UNIT_PERCENT);
+}

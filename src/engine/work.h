@@ -1,0 +1,42 @@
+/* work.h - what the parts of the engine share while one timeline is made. */
+#ifndef DD_WORK_H
+#define DD_WORK_H
+
+#include "arena.h"
+#include "daydrip/timeline.h"
+
+typedef struct dd_work {
+    const dd_plan *plan;
+    const dd_patient *patient;
+    dd_moment now;
+    dd_arena *arena;
+    dd_set_rate **rates;   /* per order, per step; the remainder's is filled in between */
+    dd_moment *dropped_from; /* per order: from then on its doses are another order's; DD_NEVER */
+    dd_flow *flows;
+    size_t flow_count, flow_room;
+    dd_bag *bags;
+    size_t bag_count, bag_room;
+    dd_run *runs;
+    size_t run_count, run_room;
+    dd_mark *marks;
+    size_t mark_count, mark_room;
+    dd_finding *findings;
+    size_t finding_count, finding_room;
+    bool in_order; /* a line's doses were placed without overtaking */
+} dd_work;
+
+/* The engine has no message for running out of memory: a false from here ends in DD_NO_MEMORY. Each makes room for one more,
+ * zeroed, and returns it; NULL: no memory. The pointer holds until the next call of the same function. */
+DD_MUST_USE dd_flow *dd_work_flow(dd_work *w);
+DD_MUST_USE dd_bag *dd_work_bag(dd_work *w);
+DD_MUST_USE dd_run *dd_work_run(dd_work *w);
+DD_MUST_USE dd_mark *dd_work_mark(dd_work *w);
+/* A finding with its built-in severity, about order and line (-1: none), at a moment; figure and limit blank. */
+DD_MUST_USE dd_finding *dd_work_finding(dd_work *w, dd_finding_code code, int order, int line, dd_moment at);
+
+/* Figures of findings. */
+dd_quantity dd_work_ml(int64_t u);            /* u, half up to the uL */
+dd_quantity dd_work_minutes(int64_t seconds); /* to the second */
+dd_quantity dd_work_percent(int64_t part, int64_t whole); /* half up to 0.01; whole above 0 */
+
+#endif

@@ -1,0 +1,26 @@
+#include "need.h"
+
+#define TEN_KG_MG INT64_C(10000000)
+
+/* Both rules are a sum over three bands of weight: the first 10 kg, the next 10, the rest. per_kg: uL per kg. */
+static dd_status banded(int64_t weight_mg, const int64_t per_kg[3], dd_ratio *out)
+{
+    if (weight_mg < 0 || weight_mg > DD_WEIGHT_MOST_MG)
+        return DD_TOO_LARGE;
+    int64_t first = weight_mg < TEN_KG_MG ? weight_mg : TEN_KG_MG;
+    int64_t next = weight_mg - first < TEN_KG_MG ? weight_mg - first : TEN_KG_MG;
+    int64_t rest = weight_mg - first - next;
+    return dd_ratio_make((dd_int128)first * per_kg[0] + (dd_int128)next * per_kg[1] + (dd_int128)rest * per_kg[2], 1000000, out);
+}
+
+dd_status dd_need_maintenance(int64_t weight_mg, dd_ratio *ul_per_day)
+{
+    static const int64_t per_kg[] = {100000, 50000, 20000};
+    return banded(weight_mg, per_kg, ul_per_day);
+}
+
+dd_status dd_need_hourly_421(int64_t weight_mg, dd_ratio *ul_per_h)
+{
+    static const int64_t per_kg[] = {4000, 2000, 1000};
+    return banded(weight_mg, per_kg, ul_per_h);
+}

@@ -1,0 +1,314 @@
+/* list.c - schedule and totals as text: a block for each patient that begins with its bed. */
+#include "list.h"
+
+#include <string.h>
+
+#include "arena.h"
+#include "grid.h"
+#include "names.h"
+#include "pagecode.h"
+#include "phrase.h"
+#include "sheet.h"
+#include "whole.h"
+
+#define TEXT_CEILING ((size_t)1 << 20)
+
+static dd_status end_of(dd_sheet *s, dd_bytes *text)
+{
+    bool failed = text->failed;
+    dd_bytes_free(text);
+    dd_sheet_pour(s);
+    dd_status status = dd_sheet_finish(s);
+    return failed ? DD_NO_MEMORY : status;
+}
+
+/* The number of the page a code belongs to: that of the patient where the list is of one, else the ward's. */
+static int code_of(const dd_view *view)
+{
+    return view->count == 1 ? (int)(view->patients[0] - view->plan->patients) : -1;
+}
+
+dd_status dd_list_head(const dd_view *view, const char *what, dd_bytes *out)
+{
+    char code[DD_PAGECODE_SIZE];
+    dd_status status = dd_pagecode(view->folder, code_of(view), code);
+    if (status != DD_OK)
+        return status;
+    dd_sheet s;
+    dd_bytes text = DD_BYTES(TEXT_CEILING);
+    dd_sheet_start(&s, out, view->width, false, 1);
+    dd_phrase_start(&text);
+    dd_bytes_text(&text, view->plan->demo ? "DEMO, NOT FOR CARE   " : "");
+    dd_phrase_capitals(&text, view->plan->ward ? view->plan->ward : "ward");
+    dd_bytes_text(&text, "   ");
+    dd_bytes_text(&text, what);
+    dd_sheet_text(&s, 0, 2, dd_phrase_text(&text));
+    dd_phrase_start(&text);
+    dd_phrase_view_span(&text, view);
+    dd_sheet_text(&s, 0, 2, dd_phrase_text(&text));
+    dd_phrase_start(&text);
+    dd_phrase_made(&text, view);
+    dd_bytes_text(&text, "   page code ");
+    dd_bytes_text(&text, code);
+    dd_sheet_text(&s, 0, 2, dd_phrase_text(&text));
+    dd_phrase_start(&text);
+    if (dd_phrase_clocks_change(&text, view->plan, view->from, view->to))
+        dd_sheet_text(&s, 0, 2, dd_phrase_text(&text));
+    dd_sheet_pour(&s);
+    dd_phrase_start(&text);
+    dd_phrase_not_planned(&text, view, view->count);
+    if (text.length)
+        dd_bytes_add(out, text.data, text.length);
+    dd_sheet_rule(&s);
+    return end_of(&s, &text);
+}
+
+dd_status dd_list_end(const dd_view *view, dd_bytes *out)
+{
+    (void)view;
+    dd_bytes_text(out, "END OF LIST\n");
+    return out->failed ? DD_NO_MEMORY : DD_OK;
+}
+
+/* `bay1-bed2   67 years   82 kg   ALLERGY: PENICILLIN` */
+static void set_patient(dd_sheet *s, const dd_patient *p, dd_bytes *text)
+{
+    dd_phrase_start(text);
+    dd_bytes_text(text, dd_phrase_bed(p));
+    dd_bytes_text(text, "   ");
+    if (p->age_text) {
+        dd_phrase_spaced(text, p->age_text);
+        dd_bytes_text(text, "   ");
+    }
+    dd_phrase_weight(text, p);
+    dd_bytes_text(text, "   ");
+    dd_phrase_allergy(text, p);
+    dd_sheet_text(s, 0, 2, dd_phrase_text(text));
+    dd_sheet_join(s);
+}
+
+/* ---- schedule ---- */
+
+static bool shown(const dd_view *view, const dd_flow *flow, int order)
+{
+    return flow->order == order && flow->to > view->from && flow->from < view->to;
+}
+
+static const char *time_cell(dd_bytes *text, const dd_plan *plan, dd_moment t)
+{
+    dd_phrase_time(dd_phrase_start(text), plan, t, DD_MOMENT_DAY);
+    return dd_phrase_text(text);
+}
+
+static void set_flow(dd_grid *g, const dd_timeline *t, const dd_flow *f, bool due, dd_bytes *text)
+{
+    char number[DD_NUMBER_MAX];
+    dd_grid_cell(g, time_cell(text, t->plan, f->from));
+    dd_grid_cell(g, time_cell(text, t->plan, f->to));
+    if (due)
+        dd_grid_cell(g, f->due == DD_NEVER ? "" : time_cell(text, t->plan, f->due));
+    if (f->part == DD_PART_FLUSH) {
+        dd_grid_cell(g, "flush");
+    } else {
+        dd_number_scaled(number, f->bag, 0, 0, DD_STYLE_PERSON);
+        dd_grid_cell(g, number);
+    }
+    dd_number_scaled(number, f->rate.ul_per_h, 3, 3, DD_STYLE_PERSON);
+    dd_grid_cell(g, number);
+    dd_phrase_volume(dd_phrase_start(text), t->patient, f->given);
+    dd_grid_cell(g, dd_phrase_text(text));
+    dd_grid_cell(g, f->basis == DD_CHARTED ? "charted" : "planned");
+}
+
+/* `main on left-arm: glucose 5 % with ..., primary, pump` and its flows. */
+static void set_order(dd_sheet *s, const dd_view *view, const dd_timeline *t, int order, dd_bytes *text)
+{
+    const dd_order *o = &t->patient->orders[order];
+    static const char *const runs[] = {"primary", "piggyback", "concurrent"};
+    dd_phrase_start(text);
+    dd_bytes_text(text, o->key);
+    dd_bytes_text(text, " on ");
+    dd_bytes_text(text, t->patient->lines[o->line].key);
+    dd_bytes_text(text, ": ");
+    dd_bytes_text(text, o->mixture->words);
+    dd_bytes_text(text, o->runs <= DD_CONCURRENT ? ", " : "");
+    dd_bytes_text(text, o->runs <= DD_CONCURRENT ? runs[o->runs] : "");
+    dd_bytes_text(text, ", ");
+    dd_bytes_text(text, dd_names_device(o->device));
+    if (t->rates[order][0].drops > 0) {
+        dd_bytes_text(text, ", ");
+        dd_phrase_set_rate(text, t->rates[order][0]);
+    }
+    dd_sheet_text(s, 1, 3, dd_phrase_text(text));
+    dd_sheet_join(s);
+
+    bool due = o->repeat != DD_ONCE, any = false;
+    const dd_column with_due[] = {{"from", DD_LEFT, false}, {"to", DD_LEFT, false}, {"due", DD_LEFT, false}, {"bag", DD_RIGHT, false},
+        {"mL/h", DD_POINT, false}, {"mL", DD_POINT, false}, {"", DD_LEFT, false}};
+    const dd_column without[] = {{"from", DD_LEFT, false}, {"to", DD_LEFT, false}, {"bag", DD_RIGHT, false}, {"mL/h", DD_POINT, false},
+        {"mL", DD_POINT, false}, {"", DD_LEFT, false}};
+    dd_grid g;
+    dd_grid_start(&g, due ? with_due : without, due ? 7 : 6);
+    for (size_t i = 0; i < t->flow_count; i++)
+        if (shown(view, &t->flows[i], order)) {
+            set_flow(&g, t, &t->flows[i], due, text);
+            any = true;
+        }
+    dd_grid_write(&g, s, 3);
+    if (!any)
+        dd_sheet_text(s, 3, 5, "nothing flows in this span");
+    for (size_t i = 0; i < t->run_count; i++) {
+        const dd_run *run = &t->runs[i];
+        if (run->order != order || (run->why != DD_END_BEYOND && run->why != DD_END_NEVER) || view->to < t->plan->end)
+            continue;
+        dd_phrase_start(text);
+        dd_bytes_text(text, "due ");
+        dd_phrase_time(text, t->plan, run->due, DD_MOMENT_DAY);
+        dd_bytes_text(text, run->why == DD_END_NEVER ? ": does not start" : ": starts after this plan, ");
+        if (run->why == DD_END_BEYOND)
+            dd_phrase_time(text, t->plan, run->start, DD_MOMENT_DAY);
+        dd_sheet_text(s, 3, 5, dd_phrase_text(text));
+    }
+}
+
+dd_status dd_list_schedule(const dd_view *view, const dd_timeline *t, dd_bytes *out)
+{
+    dd_sheet s;
+    dd_bytes text = DD_BYTES(TEXT_CEILING);
+    dd_sheet_start(&s, out, view->width, false, 1);
+    set_patient(&s, t->patient, &text);
+    for (int o = 0; o < t->patient->order_count; o++)
+        set_order(&s, view, t, o, &text);
+    if (t->patient->order_count == 0)
+        dd_sheet_text(&s, 1, 3, "no orders");
+    dd_sheet_rule(&s);
+    return end_of(&s, &text);
+}
+
+/* ---- totals ---- */
+
+/* A sum, exact, with what spoils it. */
+typedef struct sum { int64_t u; int64_t printed_ul; bool spoilt; } sum;
+
+#define PARTS (DD_CAT_COUNT + DD_OUTPUTS) /* inputs, then outputs */
+
+/* One row: a period and basis with its parts. */
+typedef struct row { sum parts[PARTS], in, out, balance; } row;
+
+static int part_of(const dd_total *total)
+{
+    return total->out ? DD_CAT_COUNT + total->category : total->category;
+}
+
+static void add_to(sum *to, int64_t u, int64_t printed_ul, bool spoilt)
+{
+    if (!dd_whole_plus(to->u, u, &to->u)) /* 100 L a year long would fit; marked all the same */
+        to->spoilt = true;
+    if (!dd_whole_plus(to->printed_ul, printed_ul, &to->printed_ul))
+        to->spoilt = true;
+    to->spoilt |= spoilt;
+}
+
+static void count_total(row *r, const dd_patient *p, const dd_total *total)
+{
+    int64_t printed = dd_phrase_shown(p, total->volume);
+    add_to(&r->parts[part_of(total)], total->volume.u, printed, total->unknown > 0);
+    add_to(total->out ? &r->out : &r->in, total->volume.u, printed, total->unknown > 0);
+    add_to(&r->balance, total->out ? -total->volume.u : total->volume.u, total->out ? -printed : printed, total->unknown > 0);
+}
+
+/* `634`, `634?`; `?` alone where nothing but the unknown is there; nothing where there is nothing. */
+static void sum_cell(dd_grid *g, const dd_patient *p, const sum *value, bool blank, dd_bytes *text)
+{
+    dd_phrase_start(text);
+    if (value->u != 0 || !blank)
+        dd_phrase_volume(text, p, (dd_u){value->u});
+    if (value->spoilt)
+        dd_bytes_char(text, '?');
+    dd_grid_cell(g, dd_phrase_text(text));
+}
+
+static void set_row(dd_grid *g, const dd_patient *p, const row *r, const bool *used, dd_bytes *text)
+{
+    for (int i = 0; i < PARTS; i++) {
+        if (i == DD_CAT_COUNT)
+            sum_cell(g, p, &r->in, false, text);
+        if (used[i])
+            sum_cell(g, p, &r->parts[i], true, text);
+    }
+    sum_cell(g, p, &r->out, false, text);
+}
+
+/* Sums are rounded from the exact amounts, so printed parts may miss a printed sum; the list says where. */
+static void set_rounding(dd_sheet *s, const dd_patient *p, const row *all, const bool *used, dd_bytes *text)
+{
+    char number[DD_NUMBER_MAX];
+    for (int i = 0; i < PARTS; i++) {
+        const sum *part = &all->parts[i];
+        int64_t shown_ul = dd_phrase_shown(p, (dd_u){part->u});
+        if (!used[i] || shown_ul == part->printed_ul)
+            continue;
+        dd_phrase_start(text);
+        dd_bytes_text(text, "Printed rows of ");
+        dd_bytes_text(text, i < DD_CAT_COUNT ? dd_names_category(i) : dd_names_output(i - DD_CAT_COUNT));
+        dd_bytes_text(text, " make ");
+        dd_bytes_add(text, number, dd_number_scaled(number, part->printed_ul, 3, 3, DD_STYLE_PERSON));
+        dd_bytes_text(text, ", the sum is ");
+        dd_bytes_add(text, number, dd_number_scaled(number, shown_ul, 3, 3, DD_STYLE_PERSON));
+        dd_bytes_text(text, ": rounding.");
+        dd_sheet_text(s, 1, 2, dd_phrase_text(text));
+    }
+}
+
+static void set_totals(dd_sheet *s, const dd_timeline *t, const dd_total *totals, size_t count, dd_period by, dd_bytes *text)
+{
+    const dd_patient *p = t->patient;
+    bool used[PARTS] = {false}, charted = false;
+    for (size_t i = 0; i < count; i++) {
+        used[part_of(&totals[i])] = true;
+        charted |= totals[i].basis == DD_CHARTED;
+    }
+    dd_column columns[PARTS + 5];
+    size_t n = 0;
+    columns[n++] = (dd_column){by == DD_BY_HOUR ? "hour" : by == DD_BY_SHIFT ? "shift from" : "day from", DD_LEFT, false};
+    if (charted)
+        columns[n++] = (dd_column){"basis", DD_LEFT, false};
+    for (int i = 0; i < PARTS; i++) {
+        if (i == DD_CAT_COUNT)
+            columns[n++] = (dd_column){"IN", DD_POINT, false};
+        if (used[i])
+            columns[n++] = (dd_column){i < DD_CAT_COUNT ? dd_names_category(i) : dd_names_output(i - DD_CAT_COUNT), DD_POINT, false};
+    }
+    columns[n++] = (dd_column){"OUT", DD_POINT, false};
+    columns[n++] = (dd_column){"SUM", DD_POINT, false};
+    for (size_t i = 0; i < n; i++) /* the bar stands behind IN */
+        columns[i].bar = i > 0 && strcmp(columns[i - 1].head, "IN") == 0;
+
+    row all = {0};
+    dd_grid g;
+    dd_grid_start(&g, columns, n);
+    for (size_t i = 0; i < count;) {
+        row r = {0};
+        size_t first = i;
+        for (; i < count && totals[i].from == totals[first].from; i++) {
+            if (totals[i].basis != totals[first].basis)
+                continue;
+            count_total(&r, p, &totals[i]);
+            count_total(&all, p, &totals[i]);
+        }
+        (void)first;
+        dd_phrase_time(dd_phrase_start(text), t->plan, totals[first].from, DD_MOMENT_DAY);
+        dd_grid_cell(&g, dd_phrase_text(text));
+        if (charted)
+            dd_grid_cell(&g, totals[first].basis == DD_CHARTED ? "charted" : "planned");
+        set_row(&g, p, &r, used, text);
+        sum_cell(&g, p, &all.balance, false, text);
+    }
+    dd_grid_cell(&g, "all");
+    if (charted)
+        dd_grid_cell(&g, "");
+    set_row(&g, p, &all, used, text);
+    sum_cell(&g, p, &all.balance, false, text);
+    dd_grid_write(&g, s, 1);
+    set_rounding(s, p, &all, used, text);
+}

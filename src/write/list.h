@@ -1,0 +1,12 @@
+/* list.h - the text forms for people of `schedule` and `totals`: what stands before and behind the patients' blocks, which
+ * dd_list_schedule and dd_list_totals (write.h) give. */
+#ifndef DD_LIST_H
+#define DD_LIST_H
+
+#include "daydrip/write.h"
+
+/* The heading: ward, `what` in capitals (SCHEDULE), span, made, page code; then a line for each patient that is not planned. */
+DD_MUST_USE dd_status dd_list_head(const dd_view *view, const char *what, dd_bytes *out);
+DD_MUST_USE dd_status dd_list_end(const dd_view *view, dd_bytes *out); /* END OF LIST */
+
+#endif

@@ -1,0 +1,54 @@
+#include "names.h"
+
+#include "daydrip/timeline.h"
+
+/* An index beyond its list cannot come from a plan that passed the gate; "?" keeps such a fault visible instead of reading
+ * past the end. */
+static const char *pick(const char *const *words, int count, int index)
+{
+    return index >= 0 && index < count ? words[index] : "?";
+}
+
+const char *dd_names_category(int category)
+{
+    static const char *const words[DD_CAT_COUNT] = {"fluid", "drug", "blood", "nutrition", "flush", "feed", "oral", "other"};
+    return pick(words, DD_CAT_COUNT, category);
+}
+
+const char *dd_names_output(int output)
+{
+    static const char *const words[DD_OUTPUTS] = {"urine", "stool", "vomit", "gastric", "drain", "blood", "other"};
+    return pick(words, DD_OUTPUTS, output);
+}
+
+const char *dd_names_device(int device)
+{
+    static const char *const words[] = {"pump", "syringe", "gravity"};
+    return pick(words, 3, device);
+}
+
+const char *dd_names_severity(int severity)
+{
+    static const char *const words[] = {"", "NOTE", "WATCH", "CLARIFY"};
+    return pick(words, 4, severity);
+}
+
+const char *dd_names_finding(int code)
+{
+    static const char *const words[] = {
+#define FINDING(id, text, severity, rule, sentence) text,
+#include "daydrip/finding.def"
+#undef FINDING
+    };
+    return pick(words, DD_FINDING_COUNT, code);
+}
+
+const char *dd_names_sentence(int code)
+{
+    static const char *const words[] = {
+#define FINDING(id, text, severity, rule, sentence) sentence,
+#include "daydrip/finding.def"
+#undef FINDING
+    };
+    return pick(words, DD_FINDING_COUNT, code);
+}

@@ -1,0 +1,244 @@
+#include "phrase.h"
+
+#include <string.h>
+
+#include "names.h"
+
+dd_bytes *dd_phrase_start(dd_bytes *b)
+{
+    dd_bytes_clear(b);
+    dd_bytes_text(b, ""); /* puts the NUL back */
+    return b;
+}
+
+const char *dd_phrase_text(const dd_bytes *b)
+{
+    return b->data && !b->failed ? b->data : "";
+}
+
+/* ---- volumes, rates, times ---- */
+
+int dd_phrase_decimals(const dd_patient *patient)
+{
+    return patient->class_at_begin == DD_CLASS_ADULT ? 0 : 1;
+}
+
+int64_t dd_phrase_shown(const dd_patient *patient, dd_u volume)
+{
+    dd_ratio ul;
+    int64_t shown = 0;
+    if (dd_ratio_make(volume.u, DD_U_PER_UL, &ul) != DD_OK || dd_ratio_half_up(ul, dd_phrase_decimals(patient) ? 100 : 1000, &shown) != DD_OK)
+        return 0;
+    return shown;
+}
+
+void dd_phrase_volume(dd_bytes *out, const dd_patient *patient, dd_u volume)
+{
+    char number[DD_NUMBER_MAX];
+    dd_bytes_add(out, number, dd_number_u(number, volume, dd_phrase_decimals(patient), DD_STYLE_PERSON));
+}
+
+void dd_phrase_ul(dd_bytes *out, int64_t ul)
+{
+    char number[DD_NUMBER_MAX];
+    if (ul == DD_UNKNOWN)
+        dd_bytes_text(out, "?");
+    else
+        dd_bytes_add(out, number, dd_number_scaled(number, ul, 3, 3, DD_STYLE_PERSON));
+    dd_bytes_text(out, " mL");
+}
+
+void dd_phrase_rate(dd_bytes *out, dd_rate rate)
+{
+    char number[DD_NUMBER_MAX];
+    dd_bytes_add(out, number, dd_number_scaled(number, rate.ul_per_h, 3, 3, DD_STYLE_PERSON));
+    dd_bytes_text(out, " mL/h");
+}
+
+void dd_phrase_set_rate(dd_bytes *out, dd_set_rate rate)
+{
+    char number[DD_NUMBER_MAX];
+    if (rate.drops <= 0) {
+        dd_phrase_rate(out, rate.set);
+        return;
+    }
+    dd_bytes_add(out, number, dd_number_scaled(number, rate.drops, 0, 0, DD_STYLE_PERSON));
+    dd_bytes_text(out, " drops/min");
+}
+
+void dd_phrase_time(dd_bytes *out, const dd_plan *plan, dd_moment t, dd_moment_style style)
+{
+    char text[DD_MOMENT_MAX];
+    dd_bytes_add(out, text, dd_moment_write(text, plan->zone, t, style));
+}
+
+void dd_phrase_span(dd_bytes *out, int64_t seconds)
+{
+    char text[DD_MOMENT_MAX];
+    dd_bytes_add(out, text, dd_moment_span(text, seconds));
+}
+
+/* ---- names ---- */
+
+const char *dd_phrase_bed(const dd_patient *patient)
+{
+    return patient->bed ? patient->bed : patient->key;
+}
+
+void dd_phrase_capitals(dd_bytes *out, const char *text)
+{
+    for (; *text; text++)
+        dd_bytes_char(out, *text >= 'a' && *text <= 'z' ? (char)(*text - 'a' + 'A') : *text);
+}
+
+void dd_phrase_allergy(dd_bytes *out, const dd_patient *patient)
+{
+    dd_bytes_text(out, "ALLERGY: ");
+    if (!patient->allergies)
+        dd_bytes_text(out, "NOT RECORDED");
+    else if (strcmp(patient->allergies, "none") == 0 || strcmp(patient->allergies, "None") == 0 || strcmp(patient->allergies, "NONE") == 0)
+        dd_bytes_text(out, "NONE KNOWN");
+    else
+        dd_phrase_capitals(out, patient->allergies);
+}
+
+void dd_phrase_weight(dd_bytes *out, const dd_patient *patient)
+{
+    char number[DD_NUMBER_MAX];
+    if (patient->weight_mg == DD_UNKNOWN) {
+        dd_bytes_text(out, "no weight");
+        return;
+    }
+    dd_bytes_add(out, number, dd_number_scaled(number, patient->weight_mg, 6, 3, DD_STYLE_PERSON));
+    dd_bytes_text(out, " kg");
+}
+
+static bool digit(char c)
+{
+    return c >= '0' && c <= '9';
+}
+
+void dd_phrase_spaced(dd_bytes *out, const char *text)
+{
+    for (char before = ' '; *text; before = *text++) {
+        bool unit = *text == '%' || (*text >= 'a' && *text <= 'z') || (*text >= 'A' && *text <= 'Z');
+        if (digit(before) && unit)
+            dd_bytes_char(out, ' ');
+        dd_bytes_char(out, *text);
+    }
+}
+
+static void add_quantity(dd_bytes *out, dd_quantity q)
+{
+    char text[2 * DD_NUMBER_MAX];
+    size_t length = dd_number_quantity(text, sizeof text, q);
+    dd_bytes_add(out, text, length < sizeof text ? length : sizeof text - 1);
+}
+
+void dd_phrase_what(dd_bytes *out, const dd_order *order)
+{
+    const dd_mixture *m = order->mixture;
+    if (!m->drug) {
+        dd_bytes_text(out, m->words);
+        return;
+    }
+    dd_bytes_text(out, m->drug);
+    if (m->drug_amount.unit != DD_UNIT_NONE) {
+        dd_bytes_char(out, ' ');
+        add_quantity(out, m->drug_amount);
+    }
+}
+
+/* ---- findings ---- */
+
+void dd_phrase_finding(dd_bytes *out, const dd_timeline *t, const dd_finding *f)
+{
+    const dd_patient *p = t->patient;
+    if (f->order >= 0)
+        dd_phrase_what(out, &p->orders[f->order]);
+    if (f->line >= 0) {
+        dd_bytes_text(out, f->order >= 0 ? " on " : "");
+        dd_bytes_text(out, p->lines[f->line].key);
+    }
+    if (f->order >= 0 || f->line >= 0)
+        dd_bytes_text(out, ": ");
+    dd_bytes_text(out, dd_names_sentence(f->code));
+    if (f->other >= 0) {
+        dd_bytes_text(out, "; the other: ");
+        dd_phrase_what(out, &p->orders[f->other]);
+    }
+    if (f->due != DD_NEVER) {
+        dd_bytes_text(out, ", due ");
+        dd_phrase_time(out, t->plan, f->due, DD_MOMENT_DAY);
+    }
+    if (f->figure.unit != DD_UNIT_NONE) {
+        dd_bytes_text(out, ", ");
+        add_quantity(out, f->figure);
+    }
+    if (f->limit.unit != DD_UNIT_NONE) {
+        dd_bytes_text(out, " (limit ");
+        add_quantity(out, f->limit);
+        dd_bytes_char(out, ')');
+    }
+    dd_bytes_text(out, " [");
+    dd_bytes_text(out, dd_names_finding(f->code));
+    dd_bytes_char(out, ']');
+}
+
+/* ---- headings ---- */
+
+void dd_phrase_not_planned(dd_bytes *out, const dd_view *view, size_t most)
+{
+    char number[DD_NUMBER_MAX];
+    size_t shown = 0, more = 0;
+    for (size_t i = 0; i < view->count; i++) {
+        const dd_patient *p = view->patients[i];
+        if (p->errors == 0)
+            continue;
+        if (shown == most) {
+            more++;
+            continue;
+        }
+        shown++;
+        dd_bytes_text(out, "NOT PLANNED: ");
+        dd_bytes_text(out, dd_phrase_bed(p));
+        dd_bytes_text(out, ", ");
+        dd_bytes_add(out, number, dd_number_scaled(number, p->errors, 0, 0, DD_STYLE_PERSON));
+        dd_bytes_text(out, p->errors == 1 ? " error\n" : " errors\n");
+    }
+    if (more) {
+        dd_bytes_text(out, "NOT PLANNED: ");
+        dd_bytes_add(out, number, dd_number_scaled(number, (int64_t)more, 0, 0, DD_STYLE_PERSON));
+        dd_bytes_text(out, " more\n");
+    }
+}
+
+void dd_phrase_made(dd_bytes *out, const dd_view *view)
+{
+    dd_bytes_text(out, "made ");
+    dd_phrase_time(out, view->plan, view->now, DD_MOMENT_DATE_CLOCK);
+    dd_bytes_text(out, " (");
+    dd_phrase_time(out, view->plan, view->now, DD_MOMENT_OFFSET);
+    dd_bytes_char(out, ')');
+}
+
+void dd_phrase_view_span(dd_bytes *out, const dd_view *view)
+{
+    if (view->shift) {
+        dd_bytes_text(out, view->shift);
+        dd_bytes_text(out, ", ");
+    }
+    dd_phrase_time(out, view->plan, view->from, DD_MOMENT_DATE_CLOCK);
+    dd_bytes_text(out, " to ");
+    dd_phrase_time(out, view->plan, view->to, DD_MOMENT_DATE_CLOCK);
+}
+
+bool dd_phrase_clocks_change(dd_bytes *out, const dd_plan *plan, dd_moment from, dd_moment to)
+{
+    if (dd_moment_offset(plan->zone, from) == dd_moment_offset(plan->zone, to))
+        return false;
+    dd_bytes_text(out, "The clocks change: this span has ");
+    dd_phrase_span(out, to - from);
+    dd_bytes_text(out, ".");
+    return true;
+}

@@ -1,0 +1,45 @@
+/* phrase.h - the small wordings that lists and pages share: volumes, rates, names, findings. Each appends to `out`. */
+#ifndef DD_PHRASE_H
+#define DD_PHRASE_H
+
+#include "bytes.h"
+#include "daydrip/write.h"
+
+/* Decimals of a mL that this patient's pages show: 0 for adults; 1 for younger ones and where the age is not known. */
+int dd_phrase_decimals(const dd_patient *patient);
+/* What dd_phrase_volume shows, in uL: for telling whether printed parts add up. */
+int64_t dd_phrase_shown(const dd_patient *patient, dd_u volume);
+void dd_phrase_volume(dd_bytes *out, const dd_patient *patient, dd_u volume); /* the number alone */
+void dd_phrase_ul(dd_bytes *out, int64_t ul);     /* an ordered volume, exactly: `1,000 mL`; `?` where unknown */
+void dd_phrase_rate(dd_bytes *out, dd_rate rate); /* `23.6 mL/h` */
+void dd_phrase_set_rate(dd_bytes *out, dd_set_rate rate); /* `21 drops/min` on a gravity set, else as above */
+void dd_phrase_time(dd_bytes *out, const dd_plan *plan, dd_moment t, dd_moment_style style);
+void dd_phrase_span(dd_bytes *out, int64_t seconds);
+
+const char *dd_phrase_bed(const dd_patient *patient); /* the label that pages show */
+void dd_phrase_capitals(dd_bytes *out, const char *text);
+void dd_phrase_allergy(dd_bytes *out, const dd_patient *patient); /* `ALLERGY: PENICILLIN`, `... NONE KNOWN`, `... NOT RECORDED` */
+void dd_phrase_weight(dd_bytes *out, const dd_patient *patient);  /* `82 kg`, `no weight` */
+/* Words of a cell as the user wrote it, with a blank between number and unit: `80 % maintenance`. */
+void dd_phrase_spaced(dd_bytes *out, const char *text);
+
+/* What the order is, in a few words: `cefazolin 1 g`, `glucose 5 % with sodium chloride 0.9 %`. */
+void dd_phrase_what(dd_bytes *out, const dd_order *order);
+/* What it is about, what is wrong, figure and limit, code: `cefazolin 1 g on left-arm: the dose cannot start inside its
+ * window, due Wed 22:00, 95 min (limit 60 min) [dose-outside-window]`. */
+void dd_phrase_finding(dd_bytes *out, const dd_timeline *timeline, const dd_finding *finding);
+/* `NOT PLANNED: bay1-bed2, 1 error`, a line each, of the patients of the view; nothing where there are none. At most `most`
+ * of them, then a count. */
+void dd_phrase_not_planned(dd_bytes *out, const dd_view *view, size_t most);
+/* `made Wed 25 Nov 19:00 (UTC-05:00)` */
+void dd_phrase_made(dd_bytes *out, const dd_view *view);
+/* `night, Wed 25 Nov 19:00 to Thu 26 Nov 07:00` */
+void dd_phrase_view_span(dd_bytes *out, const dd_view *view);
+/* `the clocks change: this span has 13 h`, or nothing. */
+bool dd_phrase_clocks_change(dd_bytes *out, const dd_plan *plan, dd_moment from, dd_moment to);
+
+/* Text under construction: emptied for the next use, and what it holds ("" where memory ran out). */
+dd_bytes *dd_phrase_start(dd_bytes *b);
+const char *dd_phrase_text(const dd_bytes *b);
+
+#endif
