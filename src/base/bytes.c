@@ -98,3 +98,26 @@ void dd_bytes_free(dd_bytes *b)
         dd_arena_allocator(b->data, 0);
     *b = DD_BYTES(b->ceiling);
 }
+
+dd_bytes *dd_bytes_new(size_t ceiling)
+{
+    dd_bytes *b = dd_arena_allocator(NULL, sizeof *b);
+    if (b)
+        *b = DD_BYTES(ceiling);
+    return b;
+}
+
+const char *dd_bytes_data(const dd_bytes *b, size_t *length)
+{
+    if (length)
+        *length = b->length;
+    return b->data ? b->data : "";
+}
+
+void dd_bytes_delete(dd_bytes *b)
+{
+    if (!b)
+        return;
+    dd_bytes_free(b);
+    dd_arena_allocator(b, 0);
+}

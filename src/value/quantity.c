@@ -229,7 +229,7 @@ static dd_quantity_fault read_unit(cursor *c, uint8_t *out, const char **hint)
 static dd_quantity_fault read_below(cursor *c, dd_quantity *q, const char **hint)
 {
     skip_spaces(c);
-    bool counted = digit_follows(*c, 0);
+    bool counted = digit_follows(*c, 0) || beginning_fault(*c) != DD_QF_NO_NUMBER;
     if (counted) {
         dd_quantity_fault fault = read_number(c, &q->per_micro);
         if (fault != DD_QF_NONE)

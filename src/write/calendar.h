@@ -13,10 +13,10 @@
 #define DD_CALENDAR_PRODID "-//daydrip//infusion reminders//EN"
 #define DD_CALENDAR_TITLE_MAX 170                   /* characters */
 #define DD_CALENDAR_TEXT_MAX 8000                   /* characters; escaped, it stays far below the reader's longest line */
-#define DD_CALENDAR_LEAD_MAX INT64_C(86340)         /* seconds: below a day, so that no alarm is written in days */
+#define DD_CALENDAR_LEAD_MAX INT64_C(86400)         /* seconds */
 #define DD_CALENDAR_NO_ALARM INT64_C(-1)
 #define DD_CALENDAR_FIRST INT64_C(-62135596800)     /* 0001-01-01T00:00:00Z */
-#define DD_CALENDAR_LAST INT64_C(253402300799)      /* 9999-12-31T23:59:59Z */
+#define DD_CALENDAR_LAST INT64_C(32535215999)       /* 3000-12-31T23:59:59Z; libical writes later ones as zeros */
 
 typedef enum dd_calendar_state { DD_CALENDAR_CONFIRMED, DD_CALENDAR_CANCELLED } dd_calendar_state;
 

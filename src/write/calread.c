@@ -165,7 +165,7 @@ static void read_lead(dd_calread *r, const char *text, size_t length, int64_t *o
     if (!good || !any)
         refuse_word(r, "a length of time such as -PT15M is expected", text, length);
     else if ((!minus && sum != 0) || sum % 60 != 0 || sum > DD_CALENDAR_LEAD_MAX)
-        refuse_word(r, "the alarm is not whole minutes before, and less than a day", text, length);
+        refuse_word(r, "the alarm is not whole minutes before, and at most a day", text, length);
     else
         *out = sum;
 }

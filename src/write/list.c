@@ -187,8 +187,8 @@ dd_status dd_list_schedule(const dd_view *view, const dd_timeline *t, dd_bytes *
 
 /* ---- totals ---- */
 
-/* A sum, exact, with what spoils it. */
-typedef struct sum { int64_t u; int64_t printed_ul; bool spoilt; } sum;
+/* A sum in u, exact; what its printed parts make, in uL; whether an unknown spoils it. */
+typedef struct sum { int64_t u, printed_ul; bool spoilt; } sum;
 
 #define PARTS (DD_CAT_COUNT + DD_OUTPUTS) /* inputs, then outputs */
 
@@ -202,11 +202,8 @@ static int part_of(const dd_total *total)
 
 static void add_to(sum *to, int64_t u, int64_t printed_ul, bool spoilt)
 {
-    if (!dd_whole_plus(to->u, u, &to->u)) /* 100 L a year long would fit; marked all the same */
-        to->spoilt = true;
-    if (!dd_whole_plus(to->printed_ul, printed_ul, &to->printed_ul))
-        to->spoilt = true;
-    to->spoilt |= spoilt;
+    bool fits = dd_whole_plus(to->u, u, &to->u) && dd_whole_plus(to->printed_ul, printed_ul, &to->printed_ul);
+    to->spoilt |= spoilt || !fits; /* it cannot but fit: a week of 100 L an hour is 6e13 u */
 }
 
 static void count_total(row *r, const dd_patient *p, const dd_total *total)
@@ -287,22 +284,26 @@ static void set_totals(dd_sheet *s, const dd_timeline *t, const dd_total *totals
     row all = {0};
     dd_grid g;
     dd_grid_start(&g, columns, n);
-    for (size_t i = 0; i < count;) {
-        row r = {0};
-        size_t first = i;
-        for (; i < count && totals[i].from == totals[first].from; i++) {
-            if (totals[i].basis != totals[first].basis)
+    for (size_t first = 0, next; first < count; first = next) {
+        for (next = first; next < count && totals[next].from == totals[first].from; next++)
+            continue;
+        for (int basis = DD_CHARTED; basis <= DD_PLANNED; basis++) {
+            row r = {0};
+            bool any = false;
+            for (size_t i = first; i < next; i++)
+                if (totals[i].basis == basis) {
+                    count_total(&r, p, &totals[i]);
+                    count_total(&all, p, &totals[i]);
+                    any = true;
+                }
+            if (!any)
                 continue;
-            count_total(&r, p, &totals[i]);
-            count_total(&all, p, &totals[i]);
+            dd_grid_cell(&g, time_cell(text, t->plan, totals[first].from));
+            if (charted)
+                dd_grid_cell(&g, basis == DD_CHARTED ? "charted" : "planned");
+            set_row(&g, p, &r, used, text);
+            sum_cell(&g, p, &all.balance, false, text);
         }
-        (void)first;
-        dd_phrase_time(dd_phrase_start(text), t->plan, totals[first].from, DD_MOMENT_DAY);
-        dd_grid_cell(&g, dd_phrase_text(text));
-        if (charted)
-            dd_grid_cell(&g, totals[first].basis == DD_CHARTED ? "charted" : "planned");
-        set_row(&g, p, &r, used, text);
-        sum_cell(&g, p, &all.balance, false, text);
     }
     dd_grid_cell(&g, "all");
     if (charted)
@@ -311,4 +312,29 @@ static void set_totals(dd_sheet *s, const dd_timeline *t, const dd_total *totals
     sum_cell(&g, p, &all.balance, false, text);
     dd_grid_write(&g, s, 1);
     set_rounding(s, p, &all, used, text);
+    if (all.in.spoilt)
+        dd_sheet_text(s, 1, 3, "? not all that went in was measured or charted: the true IN and SUM are higher");
+    if (all.out.spoilt)
+        dd_sheet_text(s, 1, 3, "? not all that came out was measured: the true OUT is higher, the true SUM lower");
+}
+
+dd_status dd_list_totals(const dd_view *view, const dd_timeline *t, const dd_total *totals, size_t count, dd_period by, dd_bytes *out)
+{
+    dd_sheet s;
+    dd_bytes text = DD_BYTES(TEXT_CEILING);
+    dd_sheet_start(&s, out, view->width, false, 1);
+    set_patient(&s, t->patient, &text);
+    if (t->patient->forward_known && t->patient->forward_ul != DD_UNKNOWN) {
+        dd_phrase_start(&text);
+        dd_bytes_text(&text, t->patient->forward_ul > 0 ? "brought forward, not in SUM: +" : "brought forward, not in SUM: ");
+        dd_phrase_ul(&text, t->patient->forward_ul);
+        dd_sheet_text(&s, 1, 3, dd_phrase_text(&text));
+        dd_sheet_join(&s);
+    }
+    if (count == 0)
+        dd_sheet_text(&s, 1, 3, "nothing in or out in this span");
+    else
+        set_totals(&s, t, totals, count, by, &text);
+    dd_sheet_rule(&s);
+    return end_of(&s, &text);
 }

@@ -66,6 +66,17 @@ void dd_phrase_set_rate(dd_bytes *out, dd_set_rate rate)
     dd_bytes_text(out, " drops/min");
 }
 
+void dd_phrase_rate_of(dd_bytes *out, const dd_timeline *t, int order, dd_rate rate)
+{
+    size_t steps = t->patient->orders[order].step_count;
+    for (size_t i = 0; i < (steps ? steps : 1); i++)
+        if (t->rates[order][i].set.ul_per_h == rate.ul_per_h) {
+            dd_phrase_set_rate(out, t->rates[order][i]);
+            return;
+        }
+    dd_phrase_rate(out, rate);
+}
+
 void dd_phrase_time(dd_bytes *out, const dd_plan *plan, dd_moment t, dd_moment_style style)
 {
     char text[DD_MOMENT_MAX];

@@ -13,6 +13,8 @@ void dd_phrase_volume(dd_bytes *out, const dd_patient *patient, dd_u volume); /*
 void dd_phrase_ul(dd_bytes *out, int64_t ul);     /* an ordered volume, exactly: `1,000 mL`; `?` where unknown */
 void dd_phrase_rate(dd_bytes *out, dd_rate rate); /* `23.6 mL/h` */
 void dd_phrase_set_rate(dd_bytes *out, dd_set_rate rate); /* `21 drops/min` on a gravity set, else as above */
+/* A rate that the order flows at, as its device is set: `21 drops/min`, `80 mL/h`. */
+void dd_phrase_rate_of(dd_bytes *out, const dd_timeline *timeline, int order, dd_rate rate);
 void dd_phrase_time(dd_bytes *out, const dd_plan *plan, dd_moment t, dd_moment_style style);
 void dd_phrase_span(dd_bytes *out, int64_t seconds);
 

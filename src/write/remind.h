@@ -2,7 +2,7 @@
  *
  * dd_remind_write itself stands in write.h. Beside what is said there it gives DD_BAD_INPUT where the plan has no id that is a
  * UUID (the setting `plan` of ward.csv): without one no reminder could keep its name; DD_TOO_LARGE where the lead is not whole
- * minutes from 0 to below a day; DD_CANNOT_WRITE where what was written does not read back as what was meant. By every failure
+ * minutes from 0 to 24 h; DD_CANNOT_WRITE where what was written does not read back as what was meant. By every failure
  * nothing is added to `out`. */
 #ifndef DD_REMIND_H
 #define DD_REMIND_H

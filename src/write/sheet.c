@@ -158,8 +158,11 @@ void dd_sheet_row(dd_sheet *s, const dd_cell *cells, size_t count)
         char line[DD_WIDTH_MAX];
         bool any = false;
         memset(line, ' ', sizeof line);
-        for (size_t i = 0; i < count; i++)
-            any = next_piece(s, line, cells[i], &left[i], first) || any;
+        for (size_t i = 0; i < count; i++) {
+            rest whole = left[i];
+            bool more = next_piece(s, line, cells[i], cells[i].every ? &whole : &left[i], first);
+            any = (more && !cells[i].every) || any;
+        }
         if (!any && !first)
             return;
         end_line(s, line, (size_t)s->width);

@@ -28,6 +28,7 @@ typedef struct dd_cell {
     dd_align align;
     int after;        /* DD_POINT: characters kept for point, decimals and mark. DD_LEFT: indent of the second line and on */
     const char *text; /* NULL: empty */
+    bool every;       /* stands on every line that the row takes: the bars of a box. Its text must fit its width */
 } dd_cell;
 
 /* What stands above every page of a section. The texts stay the caller's until the section is closed. */

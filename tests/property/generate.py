@@ -227,11 +227,11 @@ class Maker:
         elif self.chance(0.2):
             row["set"] = self.pick(["pump", "syringe"])
         kind = self.random.random()
-        big = self.chance(0.7)
-        if kind < 0.4:                              # rate alone
+        big = self.chance(0.5)
+        if kind < 0.3:                              # rate alone
             self.rate(row)
             row["bag"] = self.slowest_bag(row)
-            if self.chance(0.3):
+            if self.chance(0.5):
                 row["stop"] = self.moment()
         elif kind < 0.6:                            # volume and over
             row["volume"] = self.millilitres(40, 1200 if big else 120)
@@ -367,8 +367,16 @@ class Maker:
 
     def crowd(self, line):
         """Doses in each other's way: a few at one time, or many in a row."""
-        rows = []
-        if self.chance(0.5):
+        rows, kind = [], self.random.random()
+        if kind < 0.25:
+            # Near the number of later doses from which overtaking is left out.
+            rows.append({"every": self.pick(["24 min", "25 min", "26 min", "27 min", "28 min"]),
+                         "start": self.clock(), "window": "3 h", "doses": self.pick(["", "30"]),
+                         "volume": "5 mL", "rate": "100 mL/h", "fluid": self.pick(DOSES)})
+            rows.append({"start": self.moment(), "window": "3 h", "volume": "60 mL",
+                         "over": self.pick(["40 min", "50 min", "20 min"]),
+                         "fluid": self.pick(DOSES)})
+        elif kind < 0.6:
             clocks = self.pick([self.clock(), self.clock() + " " + self.clock()])
             if len(set(clocks.split())) < len(clocks.split()):
                 clocks = clocks.split()[0]
@@ -424,7 +432,7 @@ class Maker:
 
     def running(self, line, earlier, first):
         """A primary or concurrent order that is not repeated."""
-        row = {"line": line, "runs": self.pick(["primary", "primary", "", "concurrent"])}
+        row = {"line": line, "runs": self.pick(["primary", "primary", "primary", "", "concurrent"])}
         blood = self.chance(0.12)
         row["fluid"] = (self.pick(["red-cells", "platelets", "plasma"]) if blood else
                         self.pick(CRYSTALLOIDS + ["lipid-20", "parenteral-nutrition",
@@ -503,7 +511,7 @@ class Maker:
                 if self.chance(0.2):
                     add(self.dose(name, kind))
                 continue
-            for i in range(self.random.choice([0, 1, 1, 2, 2, 3, 4])):
+            for i in range(self.random.choice([0, 1, 1, 2, 3, 4, 6])):
                 add(self.running(name, made, i == 0))
             for _ in range(self.random.randint(0, most_doses)):
                 add(self.dose(name, kind))

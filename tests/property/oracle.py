@@ -9,10 +9,9 @@ window second by second with whole numbers, the rows of
 Volumes are counted in u, 1/3600 microlitre, so that a rate in microlitres per
 hour gives that many u in a second.
 
-Two conveniences, both switched off by `every_second=True`, which selfcheck.py
-uses to show that they change nothing: seconds in which the same things flow
-in the same way are taken together; the length of a dose is not simulated but
-counted in the same loop.
+Seconds in which the same things flow in the same way are taken together;
+with `every_second=True` they are not, and selfcheck.py shows that this
+changes nothing.
 """
 
 import csv

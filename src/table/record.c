@@ -1,11 +1,11 @@
-#include "csv.h"
+#include "record.h"
 
 #include <csv.h>
 #include <string.h>
 
 #include "arena.h"
 
-struct dd_csv {
+struct dd_records {
     struct csv_parser parser;
     const char *bytes;
     size_t length, at;   /* at: where the next physical line begins */
@@ -37,7 +37,7 @@ static void release(void *old)
 }
 
 /* A fresh parser: after an error libcsv still holds half a field. */
-static bool begin_parser(dd_csv *c)
+static bool begin_parser(dd_records *c)
 {
     if (csv_init(&c->parser, CSV_STRICT | CSV_STRICT_FINI) != 0)
         return false;
@@ -56,9 +56,9 @@ static bool is_blank(char c)
 
 static void on_cell(void *bytes, size_t length, void *data)
 {
-    dd_csv *c = data;
+    dd_records *c = data;
     const char *text = bytes;
-    if (length > DD_CSV_FIELD_MOST) {
+    if (length > DD_RECORD_FIELD_MOST) {
         if (c->long_cell == SIZE_MAX)
             c->long_cell = c->count;
         length = 0;
@@ -73,7 +73,7 @@ static void on_cell(void *bytes, size_t length, void *data)
     size_t n = c->count++;
     if (length)
         c->any = true;
-    if (n >= DD_CSV_CELLS_MOST)
+    if (n >= DD_RECORD_CELLS_MOST)
         return;
     if (n == c->cell_room) {
         size_t room = n ? n * 2 : 64;
@@ -97,15 +97,15 @@ static void on_cell(void *bytes, size_t length, void *data)
 static void on_row(int term, void *data)
 {
     (void)term;
-    ((dd_csv *)data)->ended = true;
+    ((dd_records *)data)->ended = true;
 }
 
-dd_status dd_csv_open(const char *bytes, size_t length, char separator, dd_csv **out)
+dd_status dd_record_open(const char *bytes, size_t length, char separator, dd_records **out)
 {
-    dd_csv *c = dd_arena_allocator(NULL, sizeof *c);
+    dd_records *c = dd_arena_allocator(NULL, sizeof *c);
     if (!c)
         return DD_NO_MEMORY;
-    *c = (dd_csv){.bytes = bytes, .length = length, .line = 1};
+    *c = (dd_records){.bytes = bytes, .length = length, .line = 1};
     if (length >= 3 && memcmp(bytes, "\xef\xbb\xbf", 3) == 0)
         c->at = 3;
     c->separator = separator;
@@ -114,7 +114,7 @@ dd_status dd_csv_open(const char *bytes, size_t length, char separator, dd_csv *
         size_t i = c->at;
         while (i < length && (bytes[i] == '\n' || bytes[i] == '\r'))
             i++;
-        for (bool quoted = false; i < length && (quoted || bytes[i] != '\n') && i - c->at < DD_CSV_FIELD_MOST; i++) {
+        for (bool quoted = false; i < length && (quoted || bytes[i] != '\n') && i - c->at < DD_RECORD_FIELD_MOST; i++) {
             if (bytes[i] == '"')
                 quoted = !quoted;
             else if (!quoted && bytes[i] == ',')
@@ -134,7 +134,7 @@ dd_status dd_csv_open(const char *bytes, size_t length, char separator, dd_csv *
     return DD_OK;
 }
 
-void dd_csv_close(dd_csv *c)
+void dd_record_close(dd_records *c)
 {
     if (!c)
         return;
@@ -144,12 +144,12 @@ void dd_csv_close(dd_csv *c)
     dd_arena_allocator(c, 0);
 }
 
-char dd_csv_separator(const dd_csv *c)
+char dd_record_separator(const dd_records *c)
 {
     return c->separator;
 }
 
-void dd_csv_seek(dd_csv *c, size_t offset, uint32_t line)
+void dd_record_seek(dd_records *c, size_t offset, uint32_t line)
 {
     c->at = offset;
     c->line = line;
@@ -157,7 +157,7 @@ void dd_csv_seek(dd_csv *c, size_t offset, uint32_t line)
 
 /* Room for the decoded cells of `more` raw bytes: a cell is never longer than what is written, and the separator or line end
  * behind it leaves a byte for its NUL. */
-static bool text_room(dd_csv *c, size_t more)
+static bool text_room(dd_records *c, size_t more)
 {
     size_t want = c->text_used + more + 2;
     if (want <= c->text_room)
@@ -168,7 +168,7 @@ static bool text_room(dd_csv *c, size_t more)
         return false;
     if (c->text_used)
         memcpy(text, old, c->text_used);
-    size_t kept = c->count < DD_CSV_CELLS_MOST ? c->count : DD_CSV_CELLS_MOST;
+    size_t kept = c->count < DD_RECORD_CELLS_MOST ? c->count : DD_RECORD_CELLS_MOST;
     for (size_t i = 0; i < kept; i++)
         c->cells[i].text = text + (c->cells[i].text - old);
     release(old);
@@ -178,7 +178,7 @@ static bool text_room(dd_csv *c, size_t more)
 }
 
 /* The physical line at `at`: its length without its end, and where the next one begins. */
-static size_t line_length(const dd_csv *c, size_t at, size_t *next)
+static size_t line_length(const dd_records *c, size_t at, size_t *next)
 {
     const char *end = memchr(c->bytes + at, '\n', c->length - at);
     size_t stop = end ? (size_t)(end - c->bytes) : c->length;
@@ -189,7 +189,7 @@ static size_t line_length(const dd_csv *c, size_t at, size_t *next)
 typedef enum feed_end { FEED_ROW, FEED_INSIDE, FEED_ERROR, FEED_NO_MEMORY } feed_end;
 
 /* Feeds one physical line and its end. */
-static feed_end feed(dd_csv *c, size_t at, size_t length, size_t next)
+static feed_end feed(dd_records *c, size_t at, size_t length, size_t next)
 {
     if (!text_room(c, next - at + 1))
         return FEED_NO_MEMORY;
@@ -205,9 +205,9 @@ static feed_end feed(dd_csv *c, size_t at, size_t length, size_t next)
 
 /* Whether the quoted field that is open at the end of a line is closed properly further on, within the ceiling. From `at`,
  * the beginning of the next line. */
-static bool closes(const dd_csv *c, size_t at)
+static bool closes(const dd_records *c, size_t at)
 {
-    size_t limit = c->length - at < DD_CSV_FIELD_MOST ? c->length : at + DD_CSV_FIELD_MOST;
+    size_t limit = c->length - at < DD_RECORD_FIELD_MOST ? c->length : at + DD_RECORD_FIELD_MOST;
     for (size_t i = at; i < limit; i++) {
         if (c->bytes[i] != '"')
             continue;
@@ -224,7 +224,7 @@ static bool closes(const dd_csv *c, size_t at)
 }
 
 /* Looks for bytes that cannot stand: fast over plain text. */
-static dd_csv_fault look(const char *text, size_t length, size_t *where, bool *odd)
+static dd_record_fault look(const char *text, size_t length, size_t *where, bool *odd)
 {
     unsigned high = 0, control = 0, nul = 0;
     const unsigned char *s = (const unsigned char *)text;
@@ -237,10 +237,10 @@ static dd_csv_fault look(const char *text, size_t length, size_t *where, bool *o
     if (nul) {
         const char *at = memchr(text, '\0', length);
         *where = at ? (size_t)(at - text) : 0;
-        return DD_CSV_NUL;
+        return DD_RECORD_NUL;
     }
     if (high < 0x80)
-        return DD_CSV_FINE;
+        return DD_RECORD_FINE;
     for (size_t i = 0; i < length;) {
         size_t n = s[i] < 0x80 ? 1 : s[i] < 0xc2 || s[i] > 0xf4 ? 0 : s[i] >= 0xf0 ? 4 : s[i] >= 0xe0 ? 3 : 2;
         bool good = n && n <= length - i;
@@ -252,13 +252,13 @@ static dd_csv_fault look(const char *text, size_t length, size_t *where, bool *o
             good = !(s[i] == 0xf0 && s[i + 1] < 0x90) && !(s[i] == 0xf4 && s[i + 1] >= 0x90);
         if (!good) {
             *where = i;
-            return DD_CSV_ENCODING;
+            return DD_RECORD_ENCODING;
         }
         if (n == 2 && s[i] == 0xc2 && s[i + 1] < 0xa0)
             *odd = true;
         i += n;
     }
-    return DD_CSV_FINE;
+    return DD_RECORD_FINE;
 }
 
 /* Number of the field that the byte stands in. */
@@ -276,18 +276,18 @@ static size_t field_at(const char *raw, size_t length, char separator, size_t by
 }
 
 /* One physical line, and what belongs to it where a field goes over its end. *blank: there was nothing in it. */
-static dd_status read_row(dd_csv *c, dd_csv_row *row, bool *blank)
+static dd_status read_row(dd_records *c, dd_record *row, bool *blank)
 {
     size_t next, at = c->at, length = line_length(c, at, &next);
-    *row = (dd_csv_row){.raw = c->bytes + at, .raw_length = length, .offset = at, .line = c->line};
+    *row = (dd_record){.raw = c->bytes + at, .raw_length = length, .offset = at, .line = c->line};
     c->count = c->text_used = 0;
     c->long_cell = SIZE_MAX;
     c->ended = c->any = false;
     c->at = next;
     c->line++;
     size_t where = 0;
-    dd_csv_fault fault = look(row->raw, length, &where, &row->odd);
-    if (fault != DD_CSV_FINE)
+    dd_record_fault fault = look(row->raw, length, &where, &row->odd);
+    if (fault != DD_RECORD_FINE)
         row->fault_cell = field_at(row->raw, length, c->separator, where);
     *blank = false;
     feed_end end = feed(c, at, length, next);
@@ -299,17 +299,17 @@ static dd_status read_row(dd_csv *c, dd_csv_row *row, bool *blank)
         *blank = true; /* libcsv gives no row for an empty line */
     } else if (end == FEED_INSIDE) {
         size_t first = c->count;
-        dd_csv_fault over = DD_CSV_QUOTE_OPEN;
+        dd_record_fault over = DD_RECORD_QUOTE_OPEN;
         size_t resume = c->at;
         uint32_t resume_line = c->line;
         while (end == FEED_INSIDE && closes(c, c->at)) {
-            over = DD_CSV_NEWLINE;
+            over = DD_RECORD_NEWLINE;
             do {
                 at = c->at;
                 length = line_length(c, at, &next);
                 bool odd;
-                dd_csv_fault further = look(c->bytes + at, length, &where, &odd);
-                if (fault == DD_CSV_FINE && further == DD_CSV_NUL) {
+                dd_record_fault further = look(c->bytes + at, length, &where, &odd);
+                if (fault == DD_RECORD_FINE && further == DD_RECORD_NUL) {
                     fault = further;
                     row->fault_cell = first;
                 }
@@ -326,12 +326,12 @@ static dd_status read_row(dd_csv *c, dd_csv_row *row, bool *blank)
         }
         c->at = resume;
         c->line = resume_line;
-        if (fault == DD_CSV_FINE) {
+        if (fault == DD_RECORD_FINE) {
             fault = over;
             row->fault_cell = first;
         }
-    } else if (end == FEED_ERROR && fault == DD_CSV_FINE) {
-        fault = c->parser.quoted ? DD_CSV_AFTER_QUOTE : DD_CSV_QUOTE_INSIDE;
+    } else if (end == FEED_ERROR && fault == DD_RECORD_FINE) {
+        fault = c->parser.quoted ? DD_RECORD_AFTER_QUOTE : DD_RECORD_QUOTE_INSIDE;
         row->fault_cell = c->count;
     }
     if (end == FEED_NO_MEMORY)
@@ -341,31 +341,31 @@ static dd_status read_row(dd_csv *c, dd_csv_row *row, bool *blank)
         if (!begin_parser(c))
             return DD_NO_MEMORY;
     }
-    if (fault == DD_CSV_FINE && c->long_cell != SIZE_MAX) {
-        fault = DD_CSV_FIELD_LONG;
+    if (fault == DD_RECORD_FINE && c->long_cell != SIZE_MAX) {
+        fault = DD_RECORD_FIELD_LONG;
         row->fault_cell = c->long_cell;
     }
     row->fault = fault;
-    if (fault == DD_CSV_FINE && !c->any)
+    if (fault == DD_RECORD_FINE && !c->any)
         *blank = true;
     row->cells = c->cells;
-    row->count = c->count < DD_CSV_CELLS_MOST ? c->count : DD_CSV_CELLS_MOST;
+    row->count = c->count < DD_RECORD_CELLS_MOST ? c->count : DD_RECORD_CELLS_MOST;
     return DD_OK;
 }
 
-dd_status dd_csv_next(dd_csv *c, dd_csv_row *out)
+dd_status dd_record_next(dd_records *c, dd_record *out)
 {
-    while (c->at < c->length && c->line < DD_CSV_LINES_MOST) {
+    while (c->at < c->length && c->line < DD_RECORD_LINES_MOST) {
         bool blank;
         dd_status status = read_row(c, out, &blank);
         if (status != DD_OK || !blank)
             return status;
     }
-    *out = (dd_csv_row){0};
+    *out = (dd_record){0};
     return DD_OK;
 }
 
-void dd_csv_place(const char *raw, size_t length, char separator, size_t field, size_t *from, size_t *bytes)
+void dd_record_place(const char *raw, size_t length, char separator, size_t field, size_t *from, size_t *bytes)
 {
     size_t i = 0;
     for (size_t n = 0;; n++) {

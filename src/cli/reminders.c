@@ -1,0 +1,42 @@
+#include <string.h>
+
+#include "session.h"
+#include "verbs.h"
+
+#define MOST_LEAD (24 * 3600)
+
+static bool read_lead(const dd_words *words, int64_t *seconds, dd_bytes *err)
+{
+    const char *text = words->value[DD_OPTION_LEAD], *hint;
+    dd_quantity q;
+    *seconds = 15 * 60;
+    if (!text)
+        return true;
+    if (dd_quantity_read(text, strlen(text), DD_TAKES_TIME, true, &q, &hint) == DD_QF_NONE && dd_quantity_seconds(q, seconds) == DD_OK &&
+        *seconds % 60 == 0 && *seconds <= MOST_LEAD)
+        return true;
+    dd_words_wrong(err, words, "--lead \"%.60s\": expected whole minutes up to 24 h, such as 15min", text);
+    return false;
+}
+
+int dd_reminders_verb(const dd_words *words, dd_bytes *out, dd_bytes *err)
+{
+    dd_session s;
+    dd_calendar_options options = {.detail = words->value[DD_OPTION_DETAIL] != NULL};
+    if (!read_lead(words, &options.lead_s, err))
+        return DD_EXIT_USAGE;
+    if (dd_session_begin(&s, words, DD_CLOCK_MUST, out, err) && dd_session_timelines(&s)) {
+        dd_status status = dd_remind_write(&s.view, &options, out);
+        if (status == DD_BAD_INPUT) {
+            dd_bytes_text(err, "daydrip: ward.csv has no `plan`; reminders need it (a random UUID) so that a task keeps its name\n");
+            dd_session_exit(&s, DD_EXIT_PLAN);
+        } else if (status != DD_OK) {
+            dd_session_failed(&s, status);
+        } else {
+            dd_session_not_planned(&s, err);
+            dd_session_deliver(&s);
+        }
+    }
+    dd_session_end(&s);
+    return s.exit_status;
+}

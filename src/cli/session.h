@@ -1,0 +1,50 @@
+/* session.h - a plan loaded, the patients and the span that were asked for, and the work done patient by patient. */
+#ifndef DD_SESSION_H
+#define DD_SESSION_H
+
+#include "daydrip/write.h"
+#include "load.h"
+#include "words.h"
+
+typedef struct dd_session {
+    const dd_words *words;
+    dd_bytes *out, *err;
+    dd_arena *arena;
+    dd_folder *folder;
+    const dd_plan *plan;
+    const dd_patient **patients; /* asked for, in table order; those with errors too */
+    dd_view view;                /* timelines NULL until dd_session_timelines */
+    int jobs;
+    int exit_status;             /* the worst so far */
+} dd_session;
+
+typedef enum dd_clock_use { DD_CLOCK_OR_BEGIN, DD_CLOCK_MUST } dd_clock_use;
+
+/* Loads the plan and settles what was asked for. False: said already, exit_status says how to leave. `use`: whether a clock
+ * outside the plan's span is refused (pages, reminders) or the beginning is taken. Free with dd_session_end either way. */
+bool dd_session_begin(dd_session *s, const dd_words *words, dd_clock_use use, dd_bytes *out, dd_bytes *err);
+void dd_session_end(dd_session *s);
+
+/* Raises the exit status in the order of status.h. Returns the worst. */
+int dd_session_exit(dd_session *s, int status);
+/* What a status of the library means for the person, said; and the exit status. */
+int dd_session_failed(dd_session *s, dd_status status);
+
+/* Makes the timeline of every patient asked for that has no errors; view.timelines is set. */
+bool dd_session_timelines(dd_session *s);
+
+/* Works through the patients asked for, `jobs` at a time, each with its own memory, and hands the bytes on in table order: to
+ * standard output as they come, or kept in s->out where a file was asked for. */
+typedef dd_status dd_session_work(const dd_session *s, const dd_timeline *timeline, dd_arena *arena, dd_bytes *out);
+bool dd_session_each(dd_session *s, dd_session_work *work);
+
+/* Hands s->out over: to the file of --output, whole or not at all, or to standard output. */
+bool dd_session_deliver(dd_session *s);
+
+/* `NOT PLANNED: bay1-bed2, 1 error` lines for a text output. */
+void dd_session_not_planned(const dd_session *s, dd_bytes *out);
+
+/* The span asked for, into view.now, from, to, shift (span.c). */
+bool dd_span_settle(dd_session *s, dd_clock_use use);
+
+#endif

@@ -1,0 +1,17 @@
+/* verbs.h - one function per verb of verb.def: each gives the exit status. Results go to `out`, messages to `err`; what is in
+ * them when a verb comes back is still to be written by the caller. */
+#ifndef DD_VERBS_H
+#define DD_VERBS_H
+
+#include "words.h"
+
+int dd_schedule_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);
+int dd_totals_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);
+int dd_pages_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);     /* report */
+int dd_reminders_verb(const dd_words *words, dd_bytes *out, dd_bytes *err); /* remind */
+int dd_worked_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);    /* rate, maintenance */
+int dd_meaning_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);   /* explain */
+int dd_new_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);
+int dd_schema_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);
+
+#endif

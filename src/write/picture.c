@@ -1,0 +1,245 @@
+#include "picture.h"
+
+#include <string.h>
+
+#include "phrase.h"
+#include "ruling.h"
+#include "todo.h"
+
+#define LABEL 15         /* columns for the name of a line; a longer one gets a line of its own */
+#define MARK_S 900       /* seconds of a mark */
+#define MARKS_OF_HOUR 4
+#define SITE_COLUMNS 5   /* of an hour in the grid of sites */
+#define SITES_MOST 24    /* hours side by side at most */
+
+/* The name, and the row behind it where there is room. */
+static void set_labelled(dd_sheet *s, int indent, const char *label, const char *row)
+{
+    dd_sheet_together(s);
+    if ((int)dd_sheet_length(label) + indent >= LABEL) {
+        dd_sheet_text(s, indent, indent + 2, label);
+        label = "";
+    }
+    dd_sheet_row(s, (const dd_cell[]){{.at = indent, .width = LABEL - indent, .text = label}, {.at = LABEL, .text = row}}, 2);
+    dd_sheet_apart(s);
+}
+
+/* ---- sites ---- */
+
+/* The last second before `t` in which anything flowed on the line, or DD_NEVER. */
+static dd_moment last_flow(const dd_timeline *t, int line, dd_moment before)
+{
+    dd_moment last = DD_NEVER;
+    for (size_t i = 0; i < t->flow_count && t->flows[i].from < before; i++)
+        if (t->flows[i].line == line) {
+            dd_moment end = t->flows[i].to < before ? t->flows[i].to : before;
+            if (end > last)
+                last = end;
+        }
+    return last;
+}
+
+/* Whether the round at `hour` looks at the site: something flowed since the round before, or the line has been still for so
+ * long that a locked one is looked at. The latest round that is not too late counts, so that the interval is kept. */
+static bool looked_at(const dd_folder *folder, const dd_timeline *t, int line, dd_moment hour, dd_moment *seen)
+{
+    dd_moment flowed = last_flow(t, line, hour + 1);
+    if (flowed != DD_NEVER && flowed > *seen) {
+        *seen = hour;
+        return true;
+    }
+    int64_t locked = dd_ruling_seconds(folder, DD_RULE_SITE_CHECK_LOCKED, t->patient, line, DD_RULES_ANY, NULL);
+    if (locked > 0 && hour + 3600 - *seen <= locked) /* the next round is still in time */
+        return false;
+    *seen = hour;
+    return true;
+}
+
+static void set_site(dd_sheet *s, const dd_folder *folder, const dd_timeline *t, int line, const dd_moment *hours, size_t count, dd_moment *seen)
+{
+    char row[SITES_MOST * SITE_COLUMNS + 1];
+    size_t at = 0;
+    for (size_t i = 0; i < count; i++) {
+        memcpy(row + at, looked_at(folder, t, line, hours[i], seen) ? "..   " : "--   ", SITE_COLUMNS);
+        at += SITE_COLUMNS;
+    }
+    row[at] = '\0';
+    set_labelled(s, 0, t->patient->lines[line].key, row);
+}
+
+static void set_hours(dd_sheet *s, const dd_timeline *t, const dd_moment *hours, size_t count, size_t columns)
+{
+    char row[DD_WIDTH_MAX + 1], clock[DD_MOMENT_MAX];
+    size_t at = 0;
+    memset(row, ' ', sizeof row);
+    for (size_t i = 0; i < count && at + 2 < sizeof row; i++) {
+        dd_moment_write(clock, t->plan->zone, hours[i], DD_MOMENT_CLOCK);
+        memcpy(row + at, clock, 2); /* the hour's two digits */
+        at += columns;
+    }
+    row[at < sizeof row ? at : sizeof row - 1] = '\0';
+    dd_sheet_row(s, (const dd_cell[]){{.at = LABEL, .text = row}}, 1);
+    dd_sheet_join(s);
+}
+
+#define SEEN_MOST 64 /* lines whose last look is kept from one block of hours to the next */
+
+void dd_picture_sites(dd_sheet *s, const dd_folder *folder, const dd_timeline *t, dd_moment from, dd_moment to)
+{
+    size_t across = (size_t)(s->width - LABEL + SITE_COLUMNS - 2) / SITE_COLUMNS;
+    if (across > SITES_MOST)
+        across = SITES_MOST;
+    dd_moment seen[SEEN_MOST];
+    for (int i = 0; i < SEEN_MOST; i++)
+        seen[i] = from;
+    for (dd_moment hour = dd_moment_next_hour(t->plan->zone, from); hour <= to;) {
+        dd_moment hours[SITES_MOST];
+        size_t count = 0;
+        for (; count < across && hour <= to; hour = dd_moment_next_hour(t->plan->zone, hour))
+            hours[count++] = hour;
+        set_hours(s, t, hours, count, SITE_COLUMNS);
+        for (int line = 0; line < t->patient->line_count; line++) {
+            dd_moment afresh = from;
+            set_site(s, folder, t, line, hours, count, line < SEEN_MOST ? &seen[line] : &afresh);
+        }
+    }
+}
+
+/* ---- flows ---- */
+
+enum { FLOWS, STOPPED, DOSE, BESIDE, NEW_BAG, DRY, STOPS, SIGNS };
+static const char signs[SIGNS] = {[FLOWS] = '=', [STOPPED] = '-', [DOSE] = '#', [BESIDE] = '~', [NEW_BAG] = 'B', [DRY] = 'v', [STOPS] = 'x'};
+
+typedef struct strip {
+    const dd_timeline *t;
+    dd_moment from;
+    size_t marks;
+    bool used[SIGNS], any;
+    char row[DD_WIDTH_MAX + 1];
+} strip;
+
+static void start_strip(strip *p)
+{
+    memset(p->row, ' ', p->marks);
+    p->row[p->marks] = '\0';
+    p->any = false;
+}
+
+/* Marks every quarter of an hour that [from, to) touches. */
+static void mark_span(strip *p, dd_moment from, dd_moment to, int sign)
+{
+    for (size_t i = 0; i < p->marks; i++) {
+        dd_moment begins = p->from + (dd_moment)i * MARK_S;
+        if (begins < to && begins + MARK_S > from) {
+            p->row[i] = signs[sign];
+            p->used[sign] = p->any = true;
+        }
+    }
+}
+
+static void mark_moment(strip *p, dd_moment at, int sign)
+{
+    if (at != DD_NEVER)
+        mark_span(p, at, at + 1, sign);
+}
+
+enum { ROW_PRIMARY, ROW_DOSE, ROW_BESIDE, ROWS };
+
+/* In which row of its line an order stands. */
+static int row_of(const dd_timeline *t, int order)
+{
+    const dd_order *o = &t->patient->orders[order];
+    if (!dd_todo_is_infusion(o))
+        return ROW_DOSE;
+    return o->runs == DD_CONCURRENT ? ROW_BESIDE : ROW_PRIMARY;
+}
+
+static void fill_row(strip *p, int line, int row)
+{
+    const dd_timeline *t = p->t;
+    static const int sign_of[ROWS] = {FLOWS, DOSE, BESIDE};
+    for (size_t i = 0; i < t->flow_count; i++)
+        if (t->flows[i].line == line && row_of(t, t->flows[i].order) == row)
+            mark_span(p, t->flows[i].from, t->flows[i].to, sign_of[row]);
+    if (row == ROW_DOSE)
+        return;
+    for (size_t i = 0; i < t->mark_count; i++) { /* from each stop to the going on after it */
+        const dd_mark *m = &t->marks[i];
+        if (m->line != line || row_of(t, m->order) != row || m->kind != DD_MARK_STOPS)
+            continue;
+        dd_moment until = t->plan->end;
+        for (size_t k = i + 1; k < t->mark_count; k++)
+            if (t->marks[k].order == m->order && t->marks[k].kind == DD_MARK_GOES_ON) {
+                until = t->marks[k].at;
+                break;
+            }
+        mark_span(p, m->at, until, STOPPED);
+    }
+    for (size_t i = 0; i < t->bag_count; i++)
+        if (t->bags[i].line == line && row_of(t, t->bags[i].order) == row && !t->bags[i].found_hanging)
+            mark_moment(p, t->bags[i].up, NEW_BAG);
+    for (size_t i = 0; i < t->run_count; i++) {
+        const dd_run *r = &t->runs[i];
+        if (r->line == line && r->start != DD_NEVER && row_of(t, r->order) == row && r->why != DD_END_REPLACED)
+            mark_moment(p, r->end, r->why == DD_END_VOLUME ? DRY : STOPS);
+    }
+}
+
+static void set_line(dd_sheet *s, strip *p, int line)
+{
+    static const char *const names[ROWS] = {NULL, "dose", "beside"};
+    bool named = false;
+    for (int row = 0; row < ROWS; row++) {
+        start_strip(p);
+        fill_row(p, line, row);
+        bool feeds = row == ROW_DOSE && p->t->patient->lines[line].kind == DD_KIND_ENTERAL; /* the tube's own row */
+        if (!p->any && !(row == ROW_BESIDE && !named))
+            continue;
+        if (!named && (row == ROW_PRIMARY || feeds || !p->any)) {
+            set_labelled(s, 0, p->t->patient->lines[line].key, p->row);
+        } else {
+            if (!named)
+                set_labelled(s, 0, p->t->patient->lines[line].key, "");
+            set_labelled(s, 2, names[row], p->row);
+        }
+        named = true;
+    }
+}
+
+static void set_legend(dd_sheet *s, const bool *used)
+{
+    static const char *const words[SIGNS] = {"= flows", "- stopped", "# dose or feed, with its flush", "~ runs beside", "B new bag", "v runs dry",
+        "x stops by order"};
+    dd_bytes text = DD_BYTES((size_t)4096);
+    dd_bytes_text(&text, "one mark is 15 min");
+    for (int i = 0; i < SIGNS; i++)
+        if (used[i]) {
+            dd_bytes_text(&text, "   ");
+            dd_bytes_text(&text, words[i]);
+        }
+    dd_sheet_text(s, 3, 3, dd_phrase_text(&text));
+    dd_bytes_free(&text);
+}
+
+void dd_picture_flows(dd_sheet *s, const dd_timeline *t, dd_moment from, dd_moment to)
+{
+    strip p = {.t = t};
+    size_t across = (size_t)(s->width - LABEL) / MARKS_OF_HOUR; /* hours */
+    dd_moment hour = dd_moment_next_hour(t->plan->zone, from - 1); /* from itself where it is a full hour */
+    if (hour > from) { /* the hour that `from` is in: only whole hours can be counted back */
+        dd_civil clock = dd_moment_local(t->plan->zone, from);
+        hour = from - clock.minute * 60 - clock.second;
+    }
+    while (hour < to) {
+        dd_moment hours[DD_WIDTH_MAX / MARKS_OF_HOUR];
+        size_t count = 0;
+        p.from = hour;
+        for (; count < across && hour < to; hour += MARKS_OF_HOUR * MARK_S)
+            hours[count++] = hour;
+        p.marks = count * MARKS_OF_HOUR;
+        set_hours(s, t, hours, count, MARKS_OF_HOUR);
+        for (int line = 0; line < t->patient->line_count; line++)
+            set_line(s, &p, line);
+    }
+    set_legend(s, p.used);
+}

@@ -1,0 +1,63 @@
+#!/usr/bin/python3
+"""What it costs, measured: run.py BINARY READ_CSV [PATIENTS]. Prints; judges nothing.
+
+Time and memory of the command on wards of rising size, each against what plain libcsv takes to read the same bytes back, and the
+time of the day with 38 doses on one line (plans/busy).
+"""
+import os
+import pathlib
+import resource
+import subprocess
+import sys
+import tempfile
+import time
+
+sys.path.insert(0, str(pathlib.Path(__file__).parent))
+import make_ward  # noqa: E402
+
+ROOT = pathlib.Path(__file__).resolve().parents[2]
+
+
+def measured(words, output):
+    with open(output, "wb") as out:
+        start = time.perf_counter()
+        child = subprocess.Popen(words, stdout=out)
+        _, status, usage = os.wait4(child.pid, 0)
+        spent = time.perf_counter() - start
+    if status:
+        raise SystemExit(f"{words}: exit {status}")
+    return spent, usage.ru_maxrss / 1024
+
+
+def read_back(reader, path):
+    return min(float(subprocess.run([reader, path], capture_output=True, text=True, check=True).stdout.split()[0]) for _ in range(3))
+
+
+def main():
+    binary, reader = sys.argv[1], sys.argv[2]
+    most = int(sys.argv[3]) if len(sys.argv) > 3 else 20000
+    resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
+    with tempfile.TemporaryDirectory() as folder:
+        out = os.path.join(folder, "out.csv")
+        print(f"{'patients':>9} {'orders':>8} {'verb':22} {'jobs':>4} {'s':>7} {'us/order':>9} {'MiB':>6} {'in MiB':>7} {'out MiB':>8} {'libcsv s':>9} {'ratio':>6}")
+        for count in (most // 20, most // 4, most):
+            plan = os.path.join(folder, str(count))
+            orders = make_ward.make(plan, count)
+            size = sum(f.stat().st_size for f in pathlib.Path(plan).iterdir()) / 2**20
+            tables = sum(read_back(reader, str(f)) for f in pathlib.Path(plan).iterdir())
+            for verb in (["schedule"], ["totals", "--by", "day"]):
+                for jobs in ("1", "2"):
+                    spent, memory = min(measured([binary, *verb, plan, "--format", "csv", "--jobs", jobs], out) for _ in range(3))
+                    back = read_back(reader, out) if verb[0] == "schedule" else tables
+                    print(f"{count:9} {orders:8} {' '.join(verb):22} {jobs:>4} {spent:7.3f} {spent / orders * 1e6:9.2f} {memory:6.0f} {size:7.1f}"
+                          f" {os.path.getsize(out) / 2**20:8.1f} {back:9.3f} {spent / back:6.2f}")
+        print("(ratio: of schedule to reading its output back with libcsv; of totals to reading the tables with libcsv)")
+        spent, _ = min(measured([binary, "schedule", str(ROOT / "plans/busy"), "--format", "csv"], out) for _ in range(3))
+        print(f"plans/busy, 38 doses on one line: {spent * 1000:.0f} ms")
+        spent, _ = min(measured([binary, "report", str(ROOT / "plans/larkfield"), "--at", "2026-11-25 19:00"], out) for _ in range(3))
+        print(f"plans/larkfield, report: {spent * 1000:.0f} ms")
+        spent, _ = min(measured([binary, "rate", "--volume", "500mL", "--over", "8h"], out) for _ in range(3))
+        print(f"rate: {spent * 1000:.1f} ms")
+
+
+main()

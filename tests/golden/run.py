@@ -1,0 +1,65 @@
+#!/usr/bin/python3
+"""Holds what each plan gives against reports/: run.py BINARY [--update].
+
+One file per plan and product, messages included. --update writes them anew; a change of reports/ is then read like code.
+"""
+import pathlib
+import subprocess
+import sys
+
+ROOT = pathlib.Path(__file__).resolve().parents[2]
+EVENING = {"larkfield": "2026-11-25 19:00"}  # the moment a plan's pages are made for; its beginning where not said
+
+PRODUCTS = {
+    "schedule.txt": ["schedule"],
+    "schedule.csv": ["schedule", "--format", "csv"],
+    "hours.csv": ["totals", "--by", "hour", "--format", "csv"],
+    "shifts.txt": ["totals", "--by", "shift"],
+    "days.csv": ["totals", "--by", "day", "--format", "csv"],
+    "report.txt": ["report"],
+    "reminders.ics": ["remind"],
+}
+
+
+def begins(plan):
+    for line in (ROOT / "plans" / plan / "ward.csv").read_text().splitlines():
+        if line.startswith("begins,"):
+            return line.split(",")[1]
+    raise SystemExit(f"{plan}: no begins")
+
+
+def produce(binary, plan, words):
+    at = EVENING.get(plan) or begins(plan)
+    done = subprocess.run([binary, words[0], f"plans/{plan}", *words[1:], "--at", at], cwd=ROOT, capture_output=True)
+    text = done.stdout
+    if done.stderr or done.returncode:
+        text += b"== messages, exit %d\n" % done.returncode + done.stderr
+    return text
+
+
+def main():
+    binary = str(pathlib.Path(sys.argv[1]).resolve())
+    update = "--update" in sys.argv
+    passed = failed = 0
+    expected = set()
+    for plan in sorted(p.name for p in (ROOT / "plans").iterdir() if p.is_dir()):
+        for product, words in PRODUCTS.items():
+            path = ROOT / "reports" / f"{plan}.{product}"
+            expected.add(path.name)
+            text = produce(binary, plan, words)
+            if update:
+                path.write_bytes(text)
+            if path.exists() and path.read_bytes() == text:
+                passed += 1
+            else:
+                failed += 1
+                print(f"{path.name}: differs from what {' '.join(words)} gives now")
+    for path in (ROOT / "reports").iterdir():
+        if path.name not in expected:
+            failed += 1
+            print(f"{path.name}: no plan gives it")
+    print(f"{passed} passed, {failed} failed")
+    return failed > 0
+
+
+sys.exit(main())
