@@ -109,6 +109,10 @@ DD_MUST_USE dd_status dd_quantity_exact(dd_quantity q, dd_ratio *out); /* in the
 DD_MUST_USE dd_status dd_quantity_volume(dd_quantity q, dd_volume *out); /* half up to whole uL */
 DD_MUST_USE dd_status dd_quantity_seconds(dd_quantity q, int64_t *out);  /* half up to whole seconds; months are 30.4375 days */
 DD_MUST_USE dd_status dd_quantity_grams(dd_quantity q, int64_t *milligrams); /* a mass, half up to whole mg */
+DD_MUST_USE dd_status dd_quantity_below(dd_quantity q, dd_ratio *out); /* what is below the stroke, in its dimension's size: seconds or
+                                                                        * microlitres; 1 where nothing is */
+dd_dimension dd_quantity_dimension(uint8_t unit); /* of a dd_unit */
+const char *dd_quantity_unit(uint8_t unit);       /* a dd_unit as written in tables, `gtt`; static */
 
 /* ---- fractions: all arithmetic checked, DD_TOO_LARGE on overflow, *out untouched then ---- */
 DD_MUST_USE dd_status dd_ratio_make(dd_int128 num, dd_int128 den, dd_ratio *out); /* den of 0 is DD_TOO_LARGE */

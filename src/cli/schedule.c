@@ -1,3 +1,4 @@
+#include "arena.h"
 #include "list.h"
 #include "session.h"
 #include "verbs.h"

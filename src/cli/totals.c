@@ -1,5 +1,6 @@
 #include <string.h>
 
+#include "arena.h"
 #include "list.h"
 #include "session.h"
 #include "verbs.h"

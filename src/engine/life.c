@@ -59,7 +59,8 @@ bool dd_life_start(dd_work *w, dd_life *l, dd_moment at)
     r->why = DD_END_NONE;
     bool repeats = l->order->repeat != DD_ONCE;
     dd_meter_begin(&l->meter, l->order, w->rates[l->index], repeats ? l->occurrence : 1);
-    return l->order->hanging_ul == DD_UNKNOWN || repeats || l->inherited ? true : hang(w, l, at);
+    bool is_up = l->inherited || (l->order->hanging_ul != DD_UNKNOWN && !repeats); /* a bag that is up already has its time */
+    return is_up ? hang(w, l, at) : true;
 }
 
 static void take_down(dd_work *w, dd_life *l, dd_moment at, bool discard)

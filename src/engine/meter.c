@@ -79,7 +79,7 @@ int64_t dd_meter_flow(dd_meter *m, int64_t seconds)
         m->to_go -= flowed;
     if (m->step_left != NO_END) {
         m->step_left -= seconds;
-        if (m->step_left == 0) {
+        if (m->step_left == 0 && m->to_go > 0) { /* a flush goes on at the rate that flowed last */
             m->step++;
             m->step_left = step_seconds(m->order, m->step);
         }

@@ -93,13 +93,19 @@ dd_status dd_rates_remainder(dd_work *w, int order, dd_rates_left *left)
         return status;
     if (o->device != DD_GRAVITY)
         return dd_ratio_floor(rate, o->rate_step_ul_h, &set->set.ul_per_h);
-    dd_ratio drops;
+    /* whole drops below it, and what those deliver; the allowance may leave more than any device gives: said, not cut */
+    dd_ratio drops, per_drop;
     int64_t whole;
-    status = dd_set_exact_drops(rate, o->drop_factor_micro, &drops);
+    status = dd_ratio_make(60 * (dd_int128)1000000 * 1000, o->drop_factor_micro, &per_drop); /* uL/h of one drop a minute */
+    if (status == DD_OK)
+        status = dd_ratio_over(rate, per_drop, &drops);
     if (status == DD_OK)
         status = dd_ratio_floor(drops, 1, &whole);
     if (status != DD_OK || whole == 0)
         return status;
+    if (whole > INT32_MAX)
+        return DD_TOO_LARGE;
     set->drops = (int32_t)whole;
-    return dd_set_drops(set->drops, o->drop_factor_micro, &set->set);
+    status = dd_ratio_times(per_drop, (dd_ratio){whole, 1}, &rate);
+    return status == DD_OK ? dd_ratio_half_up(rate, 1, &set->set.ul_per_h) : status;
 }

@@ -140,10 +140,10 @@ static dd_status with_remainder(dd_work *w, int order, dd_timeline *out)
     out->remainder_others.u = left.others_u;
     out->remainder_flow_s = left.seconds;
     out->remainder_rate = w->rates[order][0].set;
-    if (out->remainder_rate.ul_per_h > 0)
+    if (out->remainder_rate.ul_per_h > 0 && out->remainder_rate.ul_per_h <= DD_RATE_MOST_UL_H)
         return DD_OK;
-    const dd_order *o = &w->patient->orders[order];
-    return dd_work_finding(w, DD_FINDING_REMAINDER_NEGATIVE, order, o->line, w->plan->begins) ? DD_OK : DD_NO_MEMORY;
+    dd_finding_code code = out->remainder_rate.ul_per_h == 0 ? DD_FINDING_REMAINDER_NEGATIVE : DD_FINDING_RATE_NOT_SETTABLE;
+    return dd_work_finding(w, code, order, w->patient->orders[order].line, w->plan->begins) ? DD_OK : DD_NO_MEMORY;
 }
 
 dd_status dd_timeline_make(const dd_plan *plan, const dd_patient *patient, dd_moment now, dd_arena *arena, dd_timeline *out)

@@ -37,8 +37,8 @@ struct dd_folder {
     const dd_zone *clock;     /* &zone once it is known, else NULL */
     dd_sheet sheets[DD_TABLE_COUNT];
     bool there[DD_TABLE_COUNT];  /* the table was opened and its header could be read */
-    bool header_bad[DD_TABLE_COUNT];
     size_t tables;            /* opened */
+    size_t patients_read;     /* of the verdict; the plan has none where everything stops */
     bool stopped;             /* an error that stops everything */
     bool unreadable, no_memory;
     bool patient_lost;        /* a row of patients.csv has no readable key */
@@ -47,6 +47,7 @@ struct dd_folder {
     dd_line *lines;
     dd_order *orders;
     dd_order_desk *order_desk;
+    dd_event *events;
     size_t order_total, order_room;
     dd_keys patient_keys, beds, line_keys, order_keys, entry_keys, fluid_keys, mixture_texts;
     dd_row_place *places[DD_TABLE_COUNT];

@@ -230,6 +230,13 @@ dd_status dd_cells_again(dd_sheet *s, size_t offset, uint32_t line)
     return status;
 }
 
+dd_status dd_cells_step(dd_sheet *s, bool *more)
+{
+    dd_status status = dd_record_next(s->csv, &s->row);
+    *more = status == DD_OK && s->row.line != 0;
+    return status;
+}
+
 static const char *cell_name(const dd_sheet *s, size_t cell)
 {
     for (size_t i = 0; i < s->shape->count; i++)

@@ -39,6 +39,8 @@ DD_MUST_USE dd_status dd_cells_next(dd_sheet *sheet, bool *more);
 /* Reads one row again, which messages and readers are then about; it is reported and counted no second time. The next
  * dd_cells_next goes on behind it. Works after dd_cells_end too, until the next end. */
 DD_MUST_USE dd_status dd_cells_again(dd_sheet *sheet, size_t offset, uint32_t line);
+/* The next row without any report or count. */
+DD_MUST_USE dd_status dd_cells_step(dd_sheet *sheet, bool *more);
 void dd_cells_end(dd_sheet *sheet); /* no more rows; harmless on one that never began */
 
 /* Reports about the row that is read, or about any row by its physical line. Column DD_COLUMN_COUNT: the whole row. value

@@ -399,6 +399,23 @@ dd_status dd_quantity_exact(dd_quantity q, dd_ratio *out)
     return dd_ratio_make((dd_int128)q.micro * units[q.unit].size, ONE, out);
 }
 
+dd_status dd_quantity_below(dd_quantity q, dd_ratio *out)
+{
+    if (q.per >= DD_UNIT_COUNT)
+        return DD_TOO_LARGE;
+    return dd_ratio_make((dd_int128)q.per_micro * units[q.per].size, ONE, out);
+}
+
+dd_dimension dd_quantity_dimension(uint8_t unit)
+{
+    return unit < DD_UNIT_COUNT ? units[unit].dimension : DD_DIM_NONE;
+}
+
+const char *dd_quantity_unit(uint8_t unit)
+{
+    return unit < DD_UNIT_COUNT ? units[unit].text : "";
+}
+
 /* micro x size in another size, half up. */
 static dd_status in_size(dd_quantity q, int64_t size, int64_t *out)
 {

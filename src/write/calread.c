@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "caltext.h"
+#include "calvalue.h"
 #include "utf8.h"
 
 /* Where we are; the number is the depth. */
@@ -95,131 +96,31 @@ static bool is(const char *text, size_t length, const char *word)
 
 /* ---- values ---- */
 
-static bool whole_number(const char *text, size_t length, int64_t most, int64_t *out)
+/* Refuses the value if something is wrong with it. */
+static void expect(dd_calread *r, const char *fault, const char *value, size_t length)
 {
-    int64_t value = 0;
-    if (length == 0 || length > 10)
-        return false;
-    for (size_t i = 0; i < length; i++) {
-        if (text[i] < '0' || text[i] > '9')
-            return false;
-        value = value * 10 + (text[i] - '0');
-    }
-    *out = value;
-    return value <= most;
+    if (fault)
+        refuse_word(r, fault, value, length);
 }
 
-static void read_moment(dd_calread *r, const char *text, size_t length, dd_moment *out)
+static void read_text(dd_calread *r, const char *value, size_t length, dd_bytes *out)
 {
-    int64_t year, month, day, hour, minute, second;
-    if (length != 16 || text[8] != 'T' || text[15] != 'Z' || !whole_number(text, 4, 9999, &year) || !whole_number(text + 4, 2, 99, &month)
-        || !whole_number(text + 6, 2, 99, &day) || !whole_number(text + 9, 2, 99, &hour) || !whole_number(text + 11, 2, 99, &minute)
-        || !whole_number(text + 13, 2, 99, &second))
-        refuse_word(r, "a time in UTC such as 20261125T080000Z is expected", text, length);
-    else if (!dd_moment_date_exists((int)year, (int)month, (int)day))
-        refuse_word(r, "no such date", text, length);
-    else if (hour > 23 || minute > 59 || second > 59)
-        refuse_word(r, "no such time of day", text, length);
-    else
-        *out = dd_moment_days((int)year, (int)month, (int)day) * 86400 + hour * 3600 + minute * 60 + second;
-}
-
-/* An alarm's distance: `-P`, days, `T`, hours, minutes, seconds (RFC 5545, 3.3.6), or `PT0S`. */
-static void read_lead(dd_calread *r, const char *text, size_t length, int64_t *out)
-{
-    static const char units[] = "DHMS";
-    static const int64_t sizes[] = {86400, 3600, 60, 1};
-    size_t i = 0, last = 0; /* `last`: one more than the unit read last, so that units only go down */
-    int64_t sum = 0;
-    bool minus = length > 0 && text[0] == '-', clock = false, good = false;
-    if (minus)
-        i++;
-    if (i < length && text[i] == 'P') {
-        i++;
-        good = true;
-    }
-    bool any = false;
-    while (good && i < length) {
-        if (text[i] == 'T' && !clock) {
-            clock = true;
-            any = false; /* at least one part must follow */
-            last = last < 1 ? 1 : last;
-            i++;
-            continue;
-        }
-        size_t from = i;
-        while (i < length && text[i] >= '0' && text[i] <= '9')
-            i++;
-        int64_t value = 0;
-        const char *unit = i < length ? memchr(units, text[i], sizeof units - 1) : NULL;
-        size_t which = unit ? (size_t)(unit - units) : 0;
-        good = unit && whole_number(text + from, i - from, 100000000, &value) && (which > 0) == clock && which >= last
-            && !(last == 2 && which == 3); /* no hours and seconds without minutes */
-        if (good) {
-            sum += value * sizes[which];
-            last = which + 1;
-            any = true;
-            i++;
-        }
-    }
-    if (!good || !any)
-        refuse_word(r, "a length of time such as -PT15M is expected", text, length);
-    else if ((!minus && sum != 0) || sum % 60 != 0 || sum > DD_CALENDAR_LEAD_MAX)
-        refuse_word(r, "the alarm is not whole minutes before, and at most a day", text, length);
-    else
-        *out = sum;
-}
-
-static void read_text(dd_calread *r, const char *text, size_t length, dd_bytes *out)
-{
-    dd_bytes_clear(out);
-    if (length == 0) {
-        refuse(r, "an empty text");
-        return;
-    }
-    size_t plain = 0; /* where the stretch begins that is taken as it stands */
-    for (size_t i = 0; i < length; i++) {
-        char c = text[i];
-        if (c == ',' || c == ';') {
-            refuse(r, "a %s without a backslash before it", c == ',' ? "comma" : "semicolon");
-            return;
-        }
-        if (c != '\\')
-            continue;
-        dd_bytes_add(out, text + plain, i - plain);
-        char next = i + 1 < length ? text[i + 1] : '\0';
-        if (next == 'n' || next == 'N')
-            dd_bytes_char(out, '\n');
-        else if (next == '\\' || next == ',' || next == ';')
-            dd_bytes_char(out, next);
-        else {
-            refuse_word(r, "an unknown escape", text + i, i + 1 < length ? 2 : 1);
-            return;
-        }
-        i++;
-        plain = i + 1;
-    }
-    dd_bytes_add(out, text + plain, length - plain);
-    if (out->failed)
+    dd_calvalue_place where;
+    const char *fault = dd_calvalue_text(value, length, out, &where);
+    if (fault && where.length)
+        refuse_word(r, fault, value + where.at, where.length);
+    else if (fault)
+        refuse(r, "%s", fault);
+    else if (out->failed)
         r->status = DD_NO_MEMORY;
 }
 
-static void read_uid(dd_calread *r, const char *text, size_t length)
+static void read_uid(dd_calread *r, const char *value, size_t length)
 {
-    bool good = length == 36;
-    for (size_t i = 0; good && i < 36; i++) {
-        if (i == 8 || i == 13 || i == 18 || i == 23)
-            good = text[i] == '-';
-        else
-            good = (text[i] >= '0' && text[i] <= '9') || (text[i] >= 'a' && text[i] <= 'f');
-    }
-    if (!good || text[14] != '5' || !memchr("89ab", text[19], 4)) {
-        refuse_word(r, "a UUID of version 5 in lower case is expected", text, length);
-        return;
-    }
+    expect(r, dd_calvalue_uid(value, length), value, length);
     dd_bytes_clear(&r->uid);
-    dd_bytes_add(&r->uid, text, length);
-    if (r->uid.failed)
+    dd_bytes_add(&r->uid, value, length);
+    if (!r->status && r->uid.failed)
         r->status = DD_NO_MEMORY;
 }
 
@@ -234,7 +135,6 @@ static void read_fixed(dd_calread *r, const char *text, size_t length, const cha
 
 static void read_property(dd_calread *r, property p, const char *value, size_t length)
 {
-    int64_t number = 0;
     switch (p) {
     case PRODID:
         if (!is(value, length, DD_CALENDAR_PRODID))
@@ -247,15 +147,13 @@ static void read_property(dd_calread *r, property p, const char *value, size_t l
         read_uid(r, value, length);
         break;
     case DTSTAMP:
-        read_moment(r, value, length, &r->stamp);
+        expect(r, dd_calvalue_moment(value, length, &r->stamp), value, length);
         break;
     case LAST_MODIFIED:
-        read_moment(r, value, length, &r->event.last_modified);
+        expect(r, dd_calvalue_moment(value, length, &r->event.last_modified), value, length);
         break;
     case SEQUENCE:
-        if (!whole_number(value, length, INT32_MAX, &number))
-            refuse_word(r, "a whole number is expected", value, length);
-        r->event.sequence = (int32_t)number;
+        expect(r, dd_calvalue_sequence(value, length, &r->event.sequence), value, length);
         break;
     case STATUS:
         if (is(value, length, "CANCELLED"))
@@ -266,10 +164,10 @@ static void read_property(dd_calread *r, property p, const char *value, size_t l
         }
         break;
     case DTSTART:
-        read_moment(r, value, length, &r->event.start);
+        expect(r, dd_calvalue_moment(value, length, &r->event.start), value, length);
         break;
     case DTEND:
-        read_moment(r, value, length, &r->event.end);
+        expect(r, dd_calvalue_moment(value, length, &r->event.end), value, length);
         break;
     case SUMMARY:
         read_text(r, value, length, &r->title);
@@ -287,7 +185,7 @@ static void read_property(dd_calread *r, property p, const char *value, size_t l
         read_fixed(r, value, length, "DISPLAY");
         break;
     case TRIGGER:
-        read_lead(r, value, length, &r->event.lead_s);
+        expect(r, dd_calvalue_lead(value, length, &r->event.lead_s), value, length);
         break;
     case PROPERTY_COUNT:
         break;
@@ -636,7 +534,8 @@ dd_status dd_calread_events(const char *text, size_t length, dd_arena *arena, co
     dd_status status = dd_calread_feed(r, text, length);
     if (!status)
         status = dd_calread_end(r);
-    dd_bytes_text(reason, dd_calread_reason(r));
+    if (status == DD_BAD_INPUT)
+        dd_bytes_text(reason, dd_calread_reason(r));
     dd_calread_free(r);
     const char *twice = NULL;
     if (!status)

@@ -225,7 +225,7 @@ static void sum_cell(dd_grid *g, const dd_patient *p, const sum *value, bool bla
     dd_grid_cell(g, dd_phrase_text(text));
 }
 
-static void set_row(dd_grid *g, const dd_patient *p, const row *r, const bool *used, dd_bytes *text)
+static void set_row(dd_grid *g, const dd_patient *p, const row *r, const bool *used, bool outs, dd_bytes *text)
 {
     for (int i = 0; i < PARTS; i++) {
         if (i == DD_CAT_COUNT)
@@ -233,7 +233,8 @@ static void set_row(dd_grid *g, const dd_patient *p, const row *r, const bool *u
         if (used[i])
             sum_cell(g, p, &r->parts[i], true, text);
     }
-    sum_cell(g, p, &r->out, false, text);
+    if (outs)
+        sum_cell(g, p, &r->out, false, text);
 }
 
 /* Sums are rounded from the exact amounts, so printed parts may miss a printed sum; the list says where. */
@@ -260,10 +261,11 @@ static void set_rounding(dd_sheet *s, const dd_patient *p, const row *all, const
 static void set_totals(dd_sheet *s, const dd_timeline *t, const dd_total *totals, size_t count, dd_period by, dd_bytes *text)
 {
     const dd_patient *p = t->patient;
-    bool used[PARTS] = {false}, charted = false;
+    bool used[PARTS] = {false}, charted = false, outs = false;
     for (size_t i = 0; i < count; i++) {
         used[part_of(&totals[i])] = true;
         charted |= totals[i].basis == DD_CHARTED;
+        outs |= totals[i].out;
     }
     dd_column columns[PARTS + 5];
     size_t n = 0;
@@ -276,7 +278,8 @@ static void set_totals(dd_sheet *s, const dd_timeline *t, const dd_total *totals
         if (used[i])
             columns[n++] = (dd_column){i < DD_CAT_COUNT ? dd_names_category(i) : dd_names_output(i - DD_CAT_COUNT), DD_POINT, false};
     }
-    columns[n++] = (dd_column){"OUT", DD_POINT, false};
+    if (outs)
+        columns[n++] = (dd_column){"OUT", DD_POINT, false};
     columns[n++] = (dd_column){"SUM", DD_POINT, false};
     for (size_t i = 0; i < n; i++) /* the bar stands behind IN */
         columns[i].bar = i > 0 && strcmp(columns[i - 1].head, "IN") == 0;
@@ -301,17 +304,19 @@ static void set_totals(dd_sheet *s, const dd_timeline *t, const dd_total *totals
             dd_grid_cell(&g, time_cell(text, t->plan, totals[first].from));
             if (charted)
                 dd_grid_cell(&g, basis == DD_CHARTED ? "charted" : "planned");
-            set_row(&g, p, &r, used, text);
+            set_row(&g, p, &r, used, outs, text);
             sum_cell(&g, p, &all.balance, false, text);
         }
     }
     dd_grid_cell(&g, "all");
     if (charted)
         dd_grid_cell(&g, "");
-    set_row(&g, p, &all, used, text);
+    set_row(&g, p, &all, used, outs, text);
     sum_cell(&g, p, &all.balance, false, text);
     dd_grid_write(&g, s, 1);
     set_rounding(s, p, &all, used, text);
+    if (!outs) /* nothing charted is not the same as nothing lost */
+        dd_sheet_text(s, 1, 3, "No output is charted: SUM is what went in.");
     if (all.in.spoilt)
         dd_sheet_text(s, 1, 3, "? not all that went in was measured or charted: the true IN and SUM are higher");
     if (all.out.spoilt)

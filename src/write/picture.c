@@ -63,6 +63,8 @@ static void set_site(dd_sheet *s, const dd_folder *folder, const dd_timeline *t,
         memcpy(row + at, looked_at(folder, t, line, hours[i], seen) ? "..   " : "--   ", SITE_COLUMNS);
         at += SITE_COLUMNS;
     }
+    while (at && row[at - 1] == ' ')
+        at--;
     row[at] = '\0';
     set_labelled(s, 0, t->patient->lines[line].key, row);
 }
@@ -77,7 +79,7 @@ static void set_hours(dd_sheet *s, const dd_timeline *t, const dd_moment *hours,
         memcpy(row + at, clock, 2); /* the hour's two digits */
         at += columns;
     }
-    row[at < sizeof row ? at : sizeof row - 1] = '\0';
+    row[at > columns ? at - columns + 2 : 2] = '\0';
     dd_sheet_row(s, (const dd_cell[]){{.at = LABEL, .text = row}}, 1);
     dd_sheet_join(s);
 }
@@ -208,15 +210,14 @@ static void set_line(dd_sheet *s, strip *p, int line)
 
 static void set_legend(dd_sheet *s, const bool *used)
 {
-    static const char *const words[SIGNS] = {"= flows", "- stopped", "# dose or feed, with its flush", "~ runs beside", "B new bag", "v runs dry",
-        "x stops by order"};
+    static const char *const words[SIGNS] = {"= flows", "- stopped", "# dose or feed", "~ runs beside", "B new bag", "v dry", "x stops"};
     dd_bytes text = DD_BYTES((size_t)4096);
-    dd_bytes_text(&text, "one mark is 15 min");
     for (int i = 0; i < SIGNS; i++)
         if (used[i]) {
-            dd_bytes_text(&text, "   ");
             dd_bytes_text(&text, words[i]);
+            dd_bytes_text(&text, "  ");
         }
+    dd_bytes_text(&text, "one mark is 15 min");
     dd_sheet_text(s, 3, 3, dd_phrase_text(&text));
     dd_bytes_free(&text);
 }

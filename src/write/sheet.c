@@ -56,12 +56,17 @@ size_t dd_sheet_before_point(const char *text)
     return n ? n : dd_sheet_length(text); /* a word stands where the whole numbers stand */
 }
 
-/* A space at `at` where the line may not break: between a number and what it counts. */
+/* A space at `at` where the line may not break: between a number and what it counts, a weekday and its clock. */
 static bool glued(const char *text, size_t at)
 {
+    static const char days[] = "MonTueWedThuFriSatSun";
     size_t from = at;
     while (from && text[from - 1] != ' ')
         from--;
+    if (at - from == 3)
+        for (size_t d = 0; d + 1 < sizeof days; d += 3)
+            if (memcmp(text + from, days + d, 3) == 0)
+                return true;
     for (size_t i = from; i < at; i++)
         if (!strchr("0123456789.,", text[i]))
             return false;

@@ -67,12 +67,18 @@ static bool dry_at(const dd_timeline *t, int order, int64_t left, int64_t share,
     return dd_whole_plus(at, seconds, out);
 }
 
+int64_t dd_todo_spread_share(const dd_folder *folder, const dd_timeline *t, int order)
+{
+    const dd_order *o = &t->patient->orders[order];
+    return dd_ruling_share(folder, DD_RULE_GRAVITY_SPREAD, t->patient, o->line, o->category, NULL);
+}
+
 bool dd_todo_spread(const dd_folder *folder, const dd_timeline *t, int order, dd_moment *fast, dd_moment *slow)
 {
     const dd_bag *bag = dd_todo_bag_now(t, order);
     if (t->patient->orders[order].device != DD_GRAVITY || !bag)
         return false;
-    int64_t share = dd_ruling_share(folder, DD_RULE_GRAVITY_SPREAD, t->patient, bag->line, t->patient->orders[order].category, NULL);
+    int64_t share = dd_todo_spread_share(folder, t, order);
     if (share <= 0 || share >= WHOLE_SHARE)
         return false;
     return dry_at(t, order, bag->left_at_now.u, WHOLE_SHARE + share, false, fast) &&
@@ -304,7 +310,10 @@ void dd_todo_title(dd_bytes *out, const dd_timeline *t, const dd_todo *item, boo
         break;
     case DD_TODO_DOSE:
         add_words(out, brief, "DOSE ", "dose ");
-        dd_phrase_what(out, o);
+        if (brief && o->mixture->drug)
+            dd_bytes_text(out, o->mixture->drug);
+        else
+            dd_phrase_what(out, o);
         break;
     case DD_TODO_FEED:
         add_words(out, brief, "FEED ", "feed ");

@@ -465,7 +465,7 @@ class Maker:
         """An order that takes over from an earlier one of the same kind."""
         repeated = bool(old.get("every") or old.get("times"))
         row = {"line": old["line"], "runs": old.get("runs", ""), "replaces": old["order"],
-               "fluid": old["fluid"] if self.chance(0.6) else self.pick(CRYSTALLOIDS)}
+               "fluid": old["fluid"] if self.chance(0.75) else self.pick(CRYSTALLOIDS)}
         if "category" in old:
             row["category"] = old["category"]
         if repeated:
@@ -478,7 +478,8 @@ class Maker:
             return None
         self.amounts(row)
         row.pop("prime", None)
-        row["start"] = self.moment()
+        row["start"] = self.pick([self.moment(),
+                                  self.instant(self.begins, (self.begins + self.end) // 2)])
         if self.chance(0.15):
             others = [o for o in earlier if o is not old
                       and not (o.get("every") or o.get("times"))]
@@ -515,7 +516,7 @@ class Maker:
                 add(self.running(name, made, i == 0))
             for _ in range(self.random.randint(0, most_doses)):
                 add(self.dose(name, kind))
-            if self.chance(0.12):
+            if self.chance(0.2):
                 for row in self.crowd(name):
                     add(row)
             if self.chance(0.12):

@@ -1,0 +1,18 @@
+/* working.h - the working of one rate, line by line, as a nurse would write it down. */
+#ifndef DD_WORKING_H
+#define DD_WORKING_H
+
+#include "bytes.h"
+#include "worked.h"
+
+/* Appends the working: at most 72 columns of ASCII. `fluid`: the words for the fluid, or NULL. */
+void dd_working_write(const dd_worked_inputs *in, const dd_worked *worked, const char *fluid, dd_bytes *out);
+
+/* One line `label       words`, folded at 72 columns between words; a no-break blank (byte 0x1f) keeps a number and its unit
+ * together and is written as a blank. */
+void dd_working_line(dd_bytes *out, const char *label, const char *words);
+
+/* Adds an exact number at three decimals, thousands apart, and its unit, kept together. `about ` stands before what is not exact. */
+void dd_working_number(dd_bytes *words, dd_ratio value, const char *unit);
+
+#endif

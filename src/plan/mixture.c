@@ -1,0 +1,233 @@
+#include "mixture.h"
+
+#include <stdio.h>
+#include <string.h>
+
+#include "bytes.h"
+#include "catalogue.h"
+#include "nearest.h"
+
+#define AMOUNT (DD_TAKES_AMOUNT | DD_TAKES_STRENGTH)
+
+typedef struct part { const char *text; size_t length; } part;
+
+static part trimmed(const char *text, size_t length)
+{
+    while (length && (text[length - 1] == ' ' || text[length - 1] == '\t'))
+        length--;
+    while (length && (*text == ' ' || *text == '\t')) {
+        text++;
+        length--;
+    }
+    return (part){text, length};
+}
+
+static part first_word(part p)
+{
+    size_t n = 0;
+    while (n < p.length && p.text[n] != ' ' && p.text[n] != '\t')
+        n++;
+    return (part){p.text, n};
+}
+
+/* A name in lower case, in the arena. */
+static const char *lowered(dd_folder *f, part p)
+{
+    char *copy = dd_arena_text(f->arena, p.text, p.length);
+    if (!copy)
+        f->no_memory = true;
+    for (char *c = copy; c && *c; c++)
+        *c = *c >= 'A' && *c <= 'Z' ? (char)(*c - 'A' + 'a') : *c;
+    return copy;
+}
+
+static bool form_fault(dd_sheet *s, part p, dd_message_id id, const char *first)
+{
+    char shown[320];
+    snprintf(shown, sizeof shown, "%.*s", (int)(p.length < 310 ? p.length : 310), p.text);
+    dd_cells_fault(s, DD_COL_ORDERS_FLUID, id, shown, first, NULL);
+    return false;
+}
+
+static int16_t fluid_index(const dd_folder *f, part name)
+{
+    const dd_keys_slot *slot = dd_keys_like(&f->fluid_keys, 0, name.text, name.length);
+    return slot ? (int16_t)slot->value : -1;
+}
+
+static bool unknown_fluid(dd_folder *f, dd_sheet *s, part name)
+{
+    dd_nearest nearest = dd_nearest_begin(name.text, name.length);
+    for (size_t i = 0; i < f->plan.fluid_count; i++)
+        dd_nearest_offer(&nearest, f->fluids[i].key, strlen(f->fluids[i].key));
+    return form_fault(s, name, DD_MSG_FLUID_UNKNOWN, nearest.best ? nearest.best : "a fluid of the catalogue or of fluids.csv");
+}
+
+/* ` in ` between two words; its place, or length where there is none. */
+static size_t find_in(part p)
+{
+    for (size_t i = 1; i + 3 < p.length; i++)
+        if ((p.text[i] == ' ' || p.text[i] == '\t') && p.text[i + 1] == 'i' && p.text[i + 2] == 'n'
+            && (p.text[i + 3] == ' ' || p.text[i + 3] == '\t'))
+            return i;
+    return p.length;
+}
+
+static bool is_name(part p)
+{
+    return dd_cells_is_key(p.text, p.length) && !memchr(p.text, '_', p.length);
+}
+
+static bool read_additive(dd_folder *f, dd_sheet *s, part p, dd_addition *out)
+{
+    part name = first_word(p), amount = trimmed(p.text + name.length, p.length - name.length);
+    if (!is_name(name))
+        return form_fault(s, p, DD_MSG_FLUID_FORM, dd_column_list[DD_COL_ORDERS_FLUID].expected);
+    out->key = lowered(f, name);
+    if (!out->key)
+        return false;
+    if (amount.length == 0)
+        return form_fault(s, name, DD_MSG_ADDITIVE_AMOUNT, out->key);
+    if (!dd_cells_part(s, DD_COL_ORDERS_FLUID, amount.text, amount.length, AMOUNT, false, &out->amount))
+        return false;
+    out->additive = (int16_t)dd_catalogue_additive(out->key, name.length);
+    out->words = out->additive >= 0 ? dd_catalogue_additives[out->additive].words : out->key;
+    out->per_bag = out->amount.per == DD_UNIT_NONE;
+    return true;
+}
+
+/* What stands before the first `+`: a fluid, or a drug with an amount, in a fluid or not. */
+static bool read_base(dd_folder *f, dd_sheet *s, part p, dd_mixture *m, dd_addition *additions)
+{
+    size_t in = find_in(p);
+    part head = trimmed(p.text, in), name = first_word(head);
+    part amount = trimmed(head.text + name.length, head.length - name.length);
+    if (!is_name(name))
+        return form_fault(s, p, DD_MSG_FLUID_FORM, dd_column_list[DD_COL_ORDERS_FLUID].expected);
+    m->fluid = -1;
+    if (in < p.length) {
+        part carrier = trimmed(p.text + in + 4, p.length - in - 4);
+        if (!is_name(carrier))
+            return form_fault(s, p, DD_MSG_FLUID_FORM, dd_column_list[DD_COL_ORDERS_FLUID].expected);
+        if (amount.length == 0) {
+            const char *key = lowered(f, name);
+            return key && form_fault(s, name, DD_MSG_ADDITIVE_AMOUNT, key);
+        }
+        m->fluid = fluid_index(f, carrier);
+        if (m->fluid < 0)
+            return unknown_fluid(f, s, carrier);
+    } else if (amount.length == 0) {
+        m->fluid = fluid_index(f, name);
+        if (m->fluid >= 0) {
+            m->category = f->fluids[m->fluid].category;
+            return true;
+        }
+    }
+    m->category = DD_CAT_DRUG;
+    m->drug = lowered(f, name);
+    if (!m->drug)
+        return false;
+    if (amount.length && !dd_cells_part(s, DD_COL_ORDERS_FLUID, amount.text, amount.length, AMOUNT, false, &m->drug_amount))
+        return false;
+    int additive = dd_catalogue_additive(m->drug, name.length);
+    m->drug_known = additive >= 0 || dd_catalogue_drug(m->drug, name.length);
+    /* `kcl 20 mmol in nacl-0.9`: its salts count like those of an additive. */
+    if (additive >= 0 && m->drug_amount.unit != DD_UNIT_NONE && m->fluid >= 0)
+        additions[m->addition_count++] = (dd_addition){m->drug, dd_catalogue_additives[additive].words, (int16_t)additive,
+                                                       m->drug_amount.per == DD_UNIT_NONE, m->drug_amount};
+    return true;
+}
+
+static void add_amount(dd_bytes *out, dd_quantity q)
+{
+    char text[160];
+    size_t n = dd_number_quantity(text, sizeof text, q);
+    dd_bytes_char(out, ' ');
+    dd_bytes_add(out, text, n < sizeof text ? n : sizeof text - 1);
+}
+
+/* The mixture as people read it. */
+static const char *make_words(dd_folder *f, const dd_mixture *m)
+{
+    dd_bytes out = DD_BYTES(8192);
+    uint8_t first = 0;
+    const char *fluid = m->fluid >= 0 ? f->fluids[m->fluid].words : NULL;
+    if (m->drug) {
+        int additive = dd_catalogue_additive(m->drug, strlen(m->drug));
+        dd_bytes_text(&out, additive >= 0 ? dd_catalogue_additives[additive].words : m->drug);
+        if (m->drug_amount.unit != DD_UNIT_NONE)
+            add_amount(&out, m->drug_amount);
+        if (fluid)
+            dd_bytes_text(&out, " in ");
+        first = additive >= 0 && m->addition_count && m->additions[0].key == m->drug;
+    }
+    if (fluid)
+        dd_bytes_text(&out, fluid);
+    bool with = fluid && strstr(fluid, " with ");
+    for (uint8_t i = first; i < m->addition_count; i++) {
+        dd_bytes_text(&out, with ? " and " : " with ");
+        with = true;
+        dd_bytes_text(&out, m->additions[i].words);
+        add_amount(&out, m->additions[i].amount);
+        if (m->additions[i].per_bag)
+            dd_bytes_text(&out, " per bag");
+    }
+    const char *words = out.failed ? NULL : dd_arena_text(f->arena, out.data ? out.data : "", out.length);
+    dd_bytes_free(&out);
+    if (!words)
+        f->no_memory = true;
+    return words;
+}
+
+static bool read_parts(dd_folder *f, dd_sheet *s, part text, dd_mixture *m)
+{
+    dd_addition additions[DD_ADDITIONS_MOST + 1] = {0};
+    size_t at = 0;
+    for (bool base = true;; base = false) {
+        const char *plus = memchr(text.text + at, '+', text.length - at);
+        size_t end = plus ? (size_t)(plus - text.text) : text.length;
+        part p = trimmed(text.text + at, end - at);
+        if (p.length == 0 || m->addition_count == DD_ADDITIONS_MOST)
+            return form_fault(s, text, DD_MSG_FLUID_FORM, dd_column_list[DD_COL_ORDERS_FLUID].expected);
+        if (base ? !read_base(f, s, p, m, additions) : !read_additive(f, s, p, &additions[m->addition_count]))
+            return false;
+        m->addition_count = (uint8_t)(m->addition_count + !base);
+        if (!plus)
+            break;
+        at = end + 1;
+    }
+    dd_addition *kept = dd_arena_take_many(f->arena, m->addition_count ? m->addition_count : 1, sizeof *kept);
+    if (!kept) {
+        f->no_memory = true;
+        return false;
+    }
+    if (m->addition_count)
+        memcpy(kept, additions, m->addition_count * sizeof *kept);
+    m->additions = kept;
+    m->words = make_words(f, m);
+    return m->words != NULL;
+}
+
+const dd_mixture *dd_mixture_read(dd_folder *f, dd_sheet *s)
+{
+    part text;
+    if (!dd_cells_text(s, DD_COL_ORDERS_FLUID, &text.text, &text.length))
+        return NULL;
+    const dd_keys_slot *slot = dd_keys_find(&f->mixture_texts, 0, text.text, text.length);
+    if (slot)
+        return f->mixtures[slot->value];
+    dd_mixture *m = dd_arena_take(f->arena, sizeof *m);
+    if (!m || !(m->text = dd_arena_text(f->arena, text.text, text.length))) {
+        f->no_memory = true;
+        return NULL;
+    }
+    if (!read_parts(f, s, (part){m->text, text.length}, m))
+        return NULL;
+    if (!dd_arena_room(f->arena, &f->mixtures, &f->mixture_room, f->mixture_count, sizeof *f->mixtures)
+        || !dd_keys_add(&f->mixture_texts, f->arena, 0, m->text, text.length, (uint32_t)f->mixture_count)) {
+        f->no_memory = true;
+        return NULL;
+    }
+    f->mixtures[f->mixture_count++] = m;
+    return m;
+}

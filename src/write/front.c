@@ -1,0 +1,292 @@
+#include "front.h"
+
+#include <string.h>
+
+#include "names.h"
+#include "phrase.h"
+#include "picture.h"
+#include "ruling.h"
+
+#define TEXT_CEILING ((size_t)1 << 20)
+#define DAY_S INT64_C(86400)
+
+/* ---- whose page ---- */
+
+static void box_row(dd_front *f, const char *left, const char *right)
+{
+    int w = f->sheet->width, middle = w - 35;
+    dd_sheet_row(f->sheet, (const dd_cell[]){{.at = 0, .width = 1, .text = "|", .every = true},
+        {.at = 2, .width = middle - 3, .after = 1, .text = left}, {.at = middle, .width = 1, .text = "|", .every = true},
+        {.at = middle + 2, .width = 31, .text = right}, {.at = w - 1, .width = 1, .text = "|", .every = true}}, 5);
+}
+
+static void box_edge(dd_front *f)
+{
+    dd_bytes *text = dd_phrase_start(f->text);
+    size_t middle = (size_t)f->sheet->width - 35;
+    dd_bytes_char(text, '+');
+    dd_bytes_repeat(text, '-', middle - 1);
+    dd_bytes_char(text, '+');
+    dd_bytes_repeat(text, '-', 33);
+    dd_bytes_char(text, '+');
+    dd_sheet_text(f->sheet, 0, 0, dd_phrase_text(text));
+}
+
+/* A time long ago needs its date. */
+static void add_past(dd_front *f, dd_moment t)
+{
+    bool near = f->view->now - t < 6 * DAY_S && t - f->view->now < 6 * DAY_S;
+    dd_phrase_time(f->text, f->view->plan, t, near ? DD_MOMENT_DAY : DD_MOMENT_DATE_CLOCK);
+}
+
+static void add_weight(dd_front *f)
+{
+    const dd_patient *p = f->timeline->patient;
+    static const char *const kinds[] = {[DD_MEASURED] = "", [DD_BIRTH] = " birth weight", [DD_ESTIMATED] = " ESTIMATED", [DD_DRY] = " dry weight"};
+    if (p->weight_mg == DD_UNKNOWN) {
+        dd_bytes_text(f->text, "WEIGHT: NOT RECORDED");
+        return;
+    }
+    dd_phrase_weight(f->text, p);
+    dd_bytes_text(f->text, p->weight_is <= DD_DRY ? kinds[p->weight_is] : "");
+}
+
+static void add_times(dd_front *f)
+{
+    const dd_patient *p = f->timeline->patient;
+    if (p->weight_mg != DD_UNKNOWN) {
+        dd_bytes_text(f->text, "weighed ");
+        if (p->weighed == DD_NEVER)
+            dd_bytes_text(f->text, "when? not recorded");
+        else
+            add_past(f, p->weighed);
+    }
+    if (p->arrived != DD_NEVER) {
+        dd_bytes_text(f->text, f->text->length ? ", arrived " : "arrived ");
+        add_past(f, p->arrived);
+    }
+}
+
+static void set_box(dd_front *f)
+{
+    const dd_patient *p = f->timeline->patient;
+    dd_sheet_together(f->sheet);
+    box_edge(f);
+    dd_phrase_start(f->text);
+    dd_phrase_capitals(f->text, dd_phrase_bed(p));
+    if (p->team) {
+        dd_bytes_text(f->text, "   team ");
+        dd_bytes_text(f->text, p->team);
+    }
+    box_row(f, dd_phrase_text(f->text), "patient label here, or by hand");
+    dd_phrase_start(f->text);
+    if (p->age_text)
+        dd_phrase_spaced(f->text, p->age_text);
+    else
+        dd_bytes_text(f->text, "AGE: NOT RECORDED");
+    dd_bytes_text(f->text, "   ");
+    add_weight(f);
+    box_row(f, dd_phrase_text(f->text), "from the name band");
+    dd_phrase_start(f->text);
+    dd_phrase_allergy(f->text, p);
+    box_row(f, dd_phrase_text(f->text), "...............................");
+    dd_phrase_start(f->text);
+    add_times(f);
+    box_row(f, dd_phrase_text(f->text), "band checked by ...... at ..:..");
+    box_edge(f);
+    dd_sheet_apart(f->sheet);
+    if (p->note) {
+        dd_phrase_start(f->text);
+        dd_bytes_text(f->text, "note: ");
+        dd_bytes_text(f->text, p->note);
+        dd_sheet_text(f->sheet, 0, 6, dd_phrase_text(f->text));
+    }
+}
+
+/* ---- what is wrong first ---- */
+
+/* By when: never later than it says, so rounded down. */
+static void add_deadline(dd_front *f, const dd_finding *finding)
+{
+    dd_moment by = finding->until != DD_NEVER ? finding->until : finding->at;
+    if (by == DD_NEVER)
+        return;
+    dd_bytes_text(f->text, by <= f->view->now ? "; now" : "; by ");
+    if (by > f->view->now)
+        dd_phrase_time(f->text, f->view->plan, by, DD_MOMENT_DAY);
+}
+
+static void set_first(dd_front *f)
+{
+    const dd_timeline *t = f->timeline;
+    char count[DD_NUMBER_MAX];
+    dd_sheet_text(f->sheet, 0, 0, "FIRST");
+    dd_sheet_join(f->sheet);
+    for (size_t i = 0; i < t->finding_count; i++) {
+        dd_phrase_start(f->text);
+        dd_phrase_finding(f->text, t, &t->findings[i]);
+        add_deadline(f, &t->findings[i]);
+        dd_sheet_together(f->sheet);
+        dd_sheet_row(f->sheet, (const dd_cell[]){{.at = 1, .width = 8, .text = dd_names_severity(t->findings[i].severity)},
+            {.at = 10, .text = dd_phrase_text(f->text)}}, 2);
+        dd_sheet_apart(f->sheet);
+    }
+    if (t->without_overtaking)
+        dd_sheet_row(f->sheet, (const dd_cell[]){{.at = 1, .width = 8, .text = "NOTE"},
+            {.at = 10, .text = "so many doses on one line that not every order of giving them was tried: they stand in due order"}}, 2);
+    if (t->finding_count == 0 && !t->without_overtaking) {
+        dd_number_scaled(count, DD_FINDING_COUNT, 0, 0, DD_STYLE_PERSON);
+        dd_phrase_start(f->text);
+        dd_bytes_text(f->text, "none of the ");
+        dd_bytes_text(f->text, count);
+        dd_bytes_text(f->text, " kinds of finding looked for (they stand on the ward summary); nothing else was checked");
+        dd_sheet_text(f->sheet, 1, 1, dd_phrase_text(f->text));
+    }
+    dd_phrase_start(f->text);
+    if (dd_phrase_clocks_change(f->text, f->view->plan, f->view->from, f->view->to))
+        dd_sheet_text(f->sheet, 1, 1, dd_phrase_text(f->text));
+    dd_sheet_rule(f->sheet);
+}
+
+/* ---- lines ---- */
+
+#define COLUMN_PLACED 15
+#define COLUMN_GAUGE 33
+#define COLUMN_DRESSING 41
+#define COLUMN_SET 57
+
+/* How long the set on this line may stay: the shortest of what its orders allow. 0: no rule. */
+static int64_t set_lasts(const dd_front *f, int line)
+{
+    const dd_patient *p = f->timeline->patient;
+    const dd_folder *folder = f->view->folder;
+    int64_t shortest = 0;
+    bool only_doses = true;
+    for (int i = 0; i < p->order_count; i++) {
+        const dd_order *o = &p->orders[i];
+        if (o->line != line)
+            continue;
+        only_doses = only_doses && (o->repeat != DD_ONCE || o->runs == DD_PIGGYBACK);
+        const char *fluid = o->mixture->fluid >= 0 ? f->view->plan->fluids[o->mixture->fluid].key : NULL;
+        int64_t lasts = dd_ruling_seconds(folder, DD_RULE_SET_CHANGE, p, line, o->category, fluid);
+        if (lasts > 0 && (shortest == 0 || lasts < shortest))
+            shortest = lasts;
+    }
+    int64_t doses = only_doses ? dd_ruling_seconds(folder, DD_RULE_SET_CHANGE_INTERMITTENT, p, line, DD_RULES_ANY, NULL) : 0;
+    return doses > 0 && (shortest == 0 || doses < shortest) ? doses : shortest;
+}
+
+/* `Tue 1 Dec 14:10`, `?` where nobody said since when, `n/a` where no rule holds. */
+static const char *due_text(dd_front *f, dd_moment since, int64_t lasts, dd_bytes *out)
+{
+    dd_phrase_start(out);
+    if (lasts <= 0)
+        dd_bytes_text(out, "n/a");
+    else if (since == DD_NEVER)
+        dd_bytes_text(out, "?");
+    else {
+        dd_bytes_text(out, since + lasts <= f->view->now ? "OVERDUE " : "");
+        dd_phrase_time(out, f->view->plan, since + lasts, DD_MOMENT_DATE_CLOCK);
+    }
+    return dd_phrase_text(out);
+}
+
+/* The site in words only where the key does not already say it: `left-forearm`, left forearm. */
+static bool says_more(const char *site, const char *key)
+{
+    for (; *site && *key; site++, key++) {
+        char a = *site, b = *key;
+        if ((a == ' ' || a == '-' || a == '_') && (b == ' ' || b == '-' || b == '_'))
+            continue;
+        if ((a | 0x20) != (b | 0x20))
+            return true;
+    }
+    return *site || *key;
+}
+
+static void add_part(dd_bytes *out, const char *before, const char *part)
+{
+    if (!part)
+        return;
+    dd_bytes_text(out, out->length ? ", " : "");
+    dd_bytes_text(out, before);
+    dd_bytes_text(out, part);
+}
+
+static void set_line(dd_front *f, int line, dd_bytes *dressing, dd_bytes *set)
+{
+    const dd_line *l = &f->timeline->patient->lines[line];
+    bool gauze = l->dressing && strcmp(l->dressing, "gauze") == 0, tube = l->kind == DD_KIND_ENTERAL;
+    int64_t dressing_lasts = tube ? 0 : dd_ruling_seconds(f->view->folder, gauze ? DD_RULE_DRESSING_CHANGE_GAUZE : DD_RULE_DRESSING_CHANGE,
+        f->timeline->patient, line, DD_RULES_ANY, NULL);
+    /* a dressing nobody charted went on when the line was placed, at the earliest */
+    const char *dressing_due = due_text(f, l->dressed != DD_NEVER ? l->dressed : l->placed, dressing_lasts, dressing);
+    const char *set_due = due_text(f, l->set_changed, tube ? 0 : set_lasts(f, line), set);
+    dd_phrase_start(f->text);
+    if (l->placed == DD_NEVER)
+        dd_bytes_char(f->text, '?');
+    else
+        dd_phrase_time(f->text, f->view->plan, l->placed, DD_MOMENT_DATE_CLOCK);
+    dd_sheet_together(f->sheet);
+    dd_sheet_row(f->sheet, (const dd_cell[]){{.at = 0, .width = COLUMN_PLACED - 2, .after = 1, .text = l->key},
+        {.at = COLUMN_PLACED, .width = COLUMN_GAUGE - COLUMN_PLACED - 1, .text = dd_phrase_text(f->text)},
+        {.at = COLUMN_GAUGE, .width = COLUMN_DRESSING - COLUMN_GAUGE - 1, .text = l->gauge ? l->gauge : "?"},
+        {.at = COLUMN_DRESSING, .width = COLUMN_SET - COLUMN_DRESSING - 1, .text = dressing_due},
+        {.at = COLUMN_SET, .text = set_due}}, 5);
+    dd_phrase_start(f->text);
+    if (l->site && says_more(l->site, l->key))
+        add_part(f->text, "", l->site);
+    add_part(f->text, "catheter ", l->catheter);
+    add_part(f->text, "", l->note);
+    if (f->text->length)
+        dd_sheet_text(f->sheet, 2, 2, dd_phrase_text(f->text));
+    dd_sheet_apart(f->sheet);
+}
+
+static void set_lines(dd_front *f)
+{
+    dd_bytes dressing = DD_BYTES(TEXT_CEILING), set = DD_BYTES(TEXT_CEILING);
+    dd_sheet_row(f->sheet, (const dd_cell[]){{.at = 0, .text = "LINES"}, {.at = COLUMN_PLACED, .text = "placed"},
+        {.at = COLUMN_GAUGE, .text = "gauge"}, {.at = COLUMN_DRESSING, .text = "dressing due"}, {.at = COLUMN_SET, .text = "set due"}}, 5);
+    dd_sheet_join(f->sheet);
+    for (int line = 0; line < f->timeline->patient->line_count; line++)
+        set_line(f, line, &dressing, &set);
+    if (dressing.failed || set.failed)
+        f->status = DD_NO_MEMORY;
+    dd_bytes_free(&dressing);
+    dd_bytes_free(&set);
+}
+
+static void set_grids(dd_front *f)
+{
+    bool tube = false;
+    for (int line = 0; line < f->timeline->patient->line_count; line++)
+        tube |= f->timeline->patient->lines[line].kind == DD_KIND_ENTERAL;
+    dd_sheet_text(f->sheet, 0, 7, tube ? "SITES  write at each round: 0 clean, R red, S swollen, P pain, L leaks; tube: the mark in cm"
+                                       : "SITES  write at each round: 0 clean, R red, S swollen, P pain, L leaks");
+    dd_sheet_join(f->sheet);
+    dd_picture_sites(f->sheet, f->view->folder, f->timeline, f->from, f->view->to);
+    dd_sheet_rule(f->sheet);
+    dd_picture_flows(f->sheet, f->timeline, f->from, f->view->to);
+    dd_sheet_rule(f->sheet);
+}
+
+dd_status dd_front_write(dd_sheet *sheet, const dd_view *view, const dd_timeline *timeline, dd_arena *arena)
+{
+    dd_bytes text = DD_BYTES(TEXT_CEILING);
+    dd_front f = {.sheet = sheet, .view = view, .timeline = timeline, .arena = arena, .text = &text, .status = DD_OK};
+    f.from = view->now > view->from && view->now < view->to ? view->now : view->from;
+    f.long_span = view->to - f.from > DAY_S;
+    set_box(&f);
+    set_first(&f);
+    dd_running_write(&f);
+    dd_tasks_write(&f);
+    if (timeline->patient->line_count > 0) {
+        set_grids(&f);
+        set_lines(&f);
+    }
+    dd_sheet_text(sheet, 0, 0, "given over by .................  taken over by ................. ..:..");
+    dd_status status = text.failed ? DD_NO_MEMORY : f.status;
+    dd_bytes_free(&text);
+    return status;
+}

@@ -1,0 +1,101 @@
+/* report.c - the report: ward summary, then a front per patient (dd_report_write, write.h). */
+#include "bytes.h"
+#include "checked.h"
+#include "front.h"
+#include "pagecode.h"
+#include "phrase.h"
+#include "sheet.h"
+#include "summary.h"
+
+#define TEXT_CEILING ((size_t)16 << 20)
+#define NOT_PLANNED_MOST 6 /* patients without a plan that every page names one by one; the summary names all */
+
+typedef struct report {
+    const dd_view *view;
+    dd_sheet sheet;
+    dd_arena *arena; /* of one page; emptied after it */
+    dd_bytes made, span, ward, all_notes, notes, closing;
+} report;
+
+static void free_report(report *r)
+{
+    dd_bytes_free(&r->made);
+    dd_bytes_free(&r->span);
+    dd_bytes_free(&r->ward);
+    dd_bytes_free(&r->all_notes);
+    dd_bytes_free(&r->notes);
+    dd_bytes_free(&r->closing);
+    dd_arena_free(r->arena);
+}
+
+static bool start_report(report *r, const dd_view *view, dd_bytes *out)
+{
+    const dd_bytes none = DD_BYTES(TEXT_CEILING);
+    *r = (report){.view = view, .arena = dd_arena_new(), .made = none, .span = none, .ward = none, .all_notes = none, .notes = none, .closing = none};
+    dd_sheet_start(&r->sheet, out, view->width, view->pages, view->count + 1);
+    dd_phrase_made(&r->made, view);
+    dd_phrase_view_span(&r->span, view);
+    dd_bytes_text(&r->ward, view->plan->ward ? view->plan->ward : "ward");
+    dd_bytes_text(&r->all_notes, "");
+    dd_phrase_not_planned(&r->all_notes, view, view->count);
+    dd_bytes_text(&r->notes, "");
+    dd_phrase_not_planned(&r->notes, view, NOT_PLANNED_MOST);
+    dd_checked_write(&r->closing, view, false);
+    dd_bytes_text(&r->closing, "END OF REPORT\n");
+    return r->arena && !r->made.failed && !r->span.failed && !r->ward.failed && !r->all_notes.failed && !r->notes.failed && !r->closing.failed;
+}
+
+static dd_status write_summary(report *r, bool last)
+{
+    char code[DD_PAGECODE_SIZE];
+    dd_bytes subject = DD_BYTES(TEXT_CEILING);
+    dd_phrase_capitals(&subject, r->ward.data);
+    dd_status status = dd_pagecode(r->view->folder, -1, code);
+    if (status == DD_OK && subject.failed)
+        status = DD_NO_MEMORY;
+    if (status == DD_OK) {
+        dd_sheet_open(&r->sheet, &(dd_heading){.demo = r->view->plan->demo, .subject = subject.data, .title = "WARD SUMMARY", .span = r->span.data,
+            .made = r->made.data, .code = code, .end = "WARD SUMMARY", .notes = r->all_notes.data});
+        status = dd_summary_write(&r->sheet, r->view, r->arena);
+        dd_sheet_close(&r->sheet, last ? r->closing.data : NULL);
+    }
+    dd_bytes_free(&subject);
+    return status;
+}
+
+static dd_status write_front(report *r, size_t i, bool last)
+{
+    const dd_patient *p = r->view->patients[i];
+    char code[DD_PAGECODE_SIZE];
+    dd_bytes subject = DD_BYTES(TEXT_CEILING);
+    dd_phrase_capitals(&subject, dd_phrase_bed(p));
+    dd_status status = dd_pagecode(r->view->folder, (int)(p - r->view->plan->patients), code);
+    if (status == DD_OK && subject.failed)
+        status = DD_NO_MEMORY;
+    if (status == DD_OK) {
+        dd_sheet_open(&r->sheet, &(dd_heading){.demo = r->view->plan->demo, .subject = subject.data, .title = "THIS SHIFT", .span = r->span.data,
+            .ward = r->ward.data, .made = r->made.data, .code = code, .end = subject.data, .notes = r->notes.data});
+        status = dd_front_write(&r->sheet, r->view, r->view->timelines[i], r->arena);
+        dd_sheet_close(&r->sheet, last ? r->closing.data : NULL);
+    }
+    dd_bytes_free(&subject);
+    return status;
+}
+
+dd_status dd_report_write(const dd_view *view, dd_bytes *out)
+{
+    report r;
+    size_t last = view->count; /* the last patient that has a page */
+    for (size_t i = 0; i < view->count; i++)
+        if (view->timelines[i])
+            last = i;
+    dd_status status = start_report(&r, view, out) ? write_summary(&r, last == view->count) : DD_NO_MEMORY;
+    for (size_t i = 0; status == DD_OK && i < view->count; i++) {
+        dd_arena_reset(r.arena);
+        if (view->timelines[i])
+            status = write_front(&r, i, i == last);
+    }
+    dd_status finished = dd_sheet_finish(&r.sheet);
+    free_report(&r);
+    return status != DD_OK ? status : finished;
+}

@@ -1,0 +1,92 @@
+#!/usr/bin/env python3
+"""Holds `daydrip rate` and `daydrip maintenance` against worked examples that others have published.
+
+    run.py BINARY
+
+worked.csv: one row per figure of a source: the command, the figure, and how the source rounds (`exact`, `half up N` and
+`down N` decimals, `step N` to a multiple, half up, `text`). not_expressed.csv: the examples, or parts of them, that these two
+verbs do not answer, and why. Only the standard library.
+"""
+import csv
+import decimal
+import pathlib
+import shlex
+import subprocess
+import sys
+
+HERE = pathlib.Path(__file__).parent
+EXAMPLES = 143  # published examples that were collected; each is in one of the two files, or in both where a part is missing
+
+
+def rows(name):
+    with open(HERE / name, newline="", encoding="utf-8") as file:
+        return list(csv.DictReader(file))
+
+
+def rounded(text, how):
+    """The printed value rounded as the source says."""
+    way, _, number = how.rpartition(" ")
+    value = decimal.Decimal(text)
+    if way in ("half up", "down"):
+        rounding = decimal.ROUND_HALF_UP if way == "half up" else decimal.ROUND_DOWN
+        return value.quantize(decimal.Decimal(1).scaleb(-int(number)), rounding)
+    if way == "step":
+        step = decimal.Decimal(number)
+        return (value / step).quantize(decimal.Decimal(1), decimal.ROUND_HALF_UP) * step
+    if how != "exact":
+        raise ValueError(f"no such rounding: {how}")
+    return value
+
+
+def ask(binary, command, answers):
+    """The rows that a command prints, asked once."""
+    if command not in answers:
+        words = shlex.split(command)
+        done = subprocess.run([binary, *words, "--format", "csv"], capture_output=True, text=True, timeout=60, check=False)
+        table = list(csv.reader(done.stdout.splitlines()))
+        fine = done.returncode == 0 and table[:1] == [["quantity", "value", "unit"]] and not done.stderr
+        answers[command] = table[1:] if fine else None, done.stderr.strip() or f"exit {done.returncode}"
+    return answers[command]
+
+
+def check(binary, row, answers):
+    """None, or what is wrong."""
+    table, said = ask(binary, row["command"], answers)
+    if table is None:
+        return said
+    found = [value for quantity, value, unit in table if (quantity, unit) == (row["quantity"], row["unit"])]
+    if len(found) != 1:
+        return f"{len(found)} rows {row['quantity']} in {row['unit']}"
+    if row["rounding"] == "text":
+        fine = found[0] == row["value"]
+    else:
+        fine = rounded(found[0], row["rounding"]) == decimal.Decimal(row["value"])
+    return None if fine else f"prints {found[0]}"
+
+
+def main():
+    if len(sys.argv) != 2:
+        sys.exit(__doc__)
+    worked, left_out = rows("worked.csv"), rows("not_expressed.csv")
+    passed = failed = 0
+    answers = {}
+    for row in worked:
+        wrong = check(sys.argv[1], row, answers)
+        passed, failed = passed + (wrong is None), failed + (wrong is not None)
+        if wrong is not None:
+            print(f"{row['id']}: daydrip {row['command']}\n    {row['quantity']} should be {row['value']} {row['unit']} ({row['rounding']}), "
+                  f"but: {wrong}\n    {row['source_title']}; {row['organisation']}, {row['year']}; {row['where']}")
+    expressed, others = {row["id"] for row in worked}, {row["id"] for row in left_out}
+    parts = {row["id"] for row in left_out if "worked.csv" in row["reason"]}
+    for problem in (f"{len(expressed | others)} examples, not {EXAMPLES}" if len(expressed | others) != EXAMPLES else None,
+                    f"in both files without saying so: {' '.join(sorted((expressed & others) - parts))}" if (expressed & others) - parts else None,
+                    f"the rest is missing: {' '.join(sorted(parts - expressed))}" if parts - expressed else None):
+        passed, failed = passed + (problem is None), failed + (problem is not None)
+        if problem:
+            print(problem)
+    print(f"{passed} passed, {failed} failed")
+    return 1 if failed else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
