@@ -36,7 +36,7 @@ static void row(dd_bytes *out, const char *quantity, dd_ratio value, const char 
     dd_bytes_form(out, "%s,%s,%s\n", quantity, text, unit);
 }
 
-/* `10 kg x 100 and 8.5 kg x 50 = 1,425 mL/day` */
+/* `10 kg x 100 mL and 8.5 kg x 50 mL = 1,425 mL/day` */
 static void bands_line(dd_bytes *out, const char *label, const need *n, const int factors[3], dd_ratio sum, const char *unit)
 {
     dd_bytes words = DD_BYTES(WORDS_MOST);
@@ -44,9 +44,9 @@ static void bands_line(dd_bytes *out, const char *label, const need *n, const in
         if (i > 0)
             dd_bytes_text(&words, " and ");
         dd_working_number(&words, n->bands[i], "kg");
-        dd_bytes_form(&words, "\x1fx\x1f%d", factors[i]);
+        dd_bytes_form(&words, "\x1fx\x1f%d\x1fmL", factors[i]);
     }
-    dd_bytes_text(&words, " = ");
+    dd_bytes_text(&words, " =\x1f");
     dd_working_number(&words, sum, unit);
     dd_working_line(out, label, words.data != NULL ? words.data : "");
     out->failed = out->failed || words.failed;
@@ -60,10 +60,10 @@ static void difference_line(dd_bytes *out, const need *n)
     dd_ratio percent;
     int way = dd_ratio_compare(n->hourly, n->per_h);
     if (way == 0) {
-        dd_bytes_text(&words, "Another rule; at this weight the two give the same.");
+        dd_bytes_text(&words, "The hourly rule; at this weight the two give the same.");
     } else if (dd_ratio_minus(n->hourly, n->per_h, &percent) == DD_OK && dd_ratio_over(percent, n->per_h, &percent) == DD_OK &&
         dd_ratio_times(percent, (dd_ratio){way * 100, 1}, &percent) == DD_OK) {
-        dd_bytes_text(&words, "Another rule, not the same: ");
+        dd_bytes_text(&words, "The hourly rule, another one: ");
         dd_working_number(&words, percent, "%");
         dd_bytes_text(&words, way < 0 ? " less at this weight." : " more at this weight.");
         dd_bytes_text(&words, " Say which one is meant.");
@@ -85,10 +85,10 @@ static void write_text(dd_bytes *out, const need *n)
     dd_working_line(out, "", "Holliday and Segar, Pediatrics 1957: 100 mL/kg/day for the first 10\x1fkg, 50 for the next 10, 20 for each above 20.");
     dd_bytes_clear(&words);
     dd_working_number(&words, n->per_day, "mL/day");
-    dd_bytes_text(&words, " / 24\x1fh = ");
+    dd_bytes_text(&words, " / 24\x1fh =\x1f");
     dd_working_number(&words, n->per_h, "mL/h");
     dd_working_line(out, "per hour", words.data != NULL ? words.data : "");
-    bands_line(out, "hourly 4-2-1", n, hourly, n->hourly, "mL/h");
+    bands_line(out, "by 4-2-1", n, hourly, n->hourly, "mL/h");
     difference_line(out, n);
     if (dd_ratio_compare(n->per_day, (dd_ratio){2000, 1}) > 0)
         dd_working_line(out, "ceilings", "Published tables stop below this: 2,000\x1fmL/day (Medecins Sans Frontieres 2021, from 35\x1fkg), 100\x1fmL/h "

@@ -54,7 +54,7 @@ static void read_fluid(dd_asked *a, const char *text, dd_worked_inputs *in, cons
     const struct fluid_row *row = find_fluid(text);
     const char *added = strchr(text, '+');
     if (row == NULL)
-        dd_asked_wrong(a, "--fluid", text, "is not in the catalogue\n    expected a fluid such as glucose-10; daydrip fluids lists them");
+        dd_asked_wrong(a, "--fluid", text, "is not in the catalogue\n    expected a fluid as in the column fluid, such as glucose-10");
     else if (added != NULL && strstr(added, "glucose") != NULL)
         dd_asked_wrong(a, "--fluid", text, "has glucose added, which is not counted here\n    expected a fluid of the catalogue such as glucose-10");
     else if (row->glucose == DD_UNKNOWN)
@@ -123,18 +123,23 @@ static void read_set(dd_asked *a, const char *text, dd_worked_inputs *in)
 /* A unit alone is read as one of it. */
 static void read_dose_unit(dd_asked *a, const char *text, dd_worked_inputs *in)
 {
-    static const char expected[] = "a unit such as mg/h or mcg/kg/min";
-    char one[64];
+    char one[64] = "1 ";
+    const char *hint = NULL;
     if (text == NULL)
         return;
     text += strspn(text, " \t");
-    if (strlen(text) > sizeof one - 3 || (*text >= '0' && *text <= '9')) {
-        dd_asked_wrong(a, "--dose-unit", text, "is no unit\n    expected %s", expected);
-        return;
+    size_t length = strlen(text);
+    while (length > 0 && (text[length - 1] == ' ' || text[length - 1] == '\t'))
+        length--;
+    if (length < sizeof one - 2 && !(*text >= '0' && *text <= '9')) {
+        memcpy(one + 2, text, length);
+        if (dd_quantity_read(one, length + 2, DD_TAKES_DOSE_RATE, false, &in->dose_unit, &hint) == DD_QF_NONE)
+            return;
     }
-    memcpy(one, "1 ", 2);
-    memcpy(one + 2, text, strlen(text) + 1);
-    dd_asked_quantity(a, "--dose-unit", one, DD_TAKES_DOSE_RATE, false, expected, &in->dose_unit);
+    if (hint != NULL)
+        dd_asked_wrong(a, "--dose-unit", text, "is no unit for a dose: write %s\n    expected a unit such as mg/h or mcg/kg/min", hint);
+    else
+        dd_asked_wrong(a, "--dose-unit", text, "is no unit for a dose\n    expected a unit such as mg/h or mcg/kg/min");
 }
 
 static void read_time(dd_asked *a, const char *option, const char *text, dd_worked_time *out)

@@ -163,7 +163,7 @@ static void volume_line(page *p)
         add_quantity(w, p->in->volume);
         dd_bytes_text(w, " x ");
         add_kg(w, k);
-        dd_bytes_text(w, " = ");
+        dd_bytes_text(w, " =\x1f");
         add_volume(w, k->volume.exact);
         end_line(p, "volume");
     }
@@ -176,7 +176,7 @@ static void strength_line(page *p)
     dd_bytes *w = &p->words;
     add_quantity(w, p->in->strength);
     if (p->in->strength.per != DD_UNIT_ML || p->in->strength.per_micro != 1000000) {
-        dd_bytes_text(w, " = ");
+        dd_bytes_text(w, " =\x1f");
         add_unit(w, p->k->strength.exact, p->in->strength.unit, false, "mL");
     }
     end_line(p, "strength");
@@ -192,7 +192,7 @@ static void rate_by_dose(page *p)
         add_kg(w, k);
     }
     if (p->in->dose.per_kg || p->in->dose.unit != p->in->strength.unit || p->in->dose.per != DD_UNIT_H) {
-        dd_bytes_text(w, " = ");
+        dd_bytes_text(w, " =\x1f");
         add_unit(w, k->dose_hourly.exact, p->in->strength.unit, false, "h");
     }
     end_line(p, "dose");
@@ -254,7 +254,7 @@ static void rate_line(page *p)
         }
         break;
     }
-    dd_bytes_text(w, " = ");
+    dd_bytes_text(w, " =\x1f");
     add_rate(w, k->rate.exact);
     end_line(p, "rate");
 }
@@ -272,7 +272,7 @@ static void set_lines(page *p)
         add_scaled(w, (dd_ratio){p->in->drop_factor_micro, 1}, 1000000, "drops/mL");
         dd_bytes_text(w, " / ");
         keep_together(w, "60 min");
-        dd_bytes_text(w, " = ");
+        dd_bytes_text(w, " =\x1f");
         dd_working_number(w, k->drops_exact.exact, "drops/min");
         end_line(p, "drops");
         dd_working_number(w, (dd_ratio){k->drops, 1}, "drops/min");
@@ -307,7 +307,7 @@ static void volume_at_rate(page *p, const char *label, dd_ratio volume, dd_ratio
     add_volume(&p->words, volume);
     dd_bytes_text(&p->words, " at ");
     add_rate(&p->words, p->k->rate.exact);
-    dd_bytes_text(&p->words, " = ");
+    dd_bytes_text(&p->words, " =\x1f");
     add_span(&p->words, span);
     end_line(p, label);
 }
@@ -321,7 +321,7 @@ static void over_line(page *p)
     add_rate(w, k->rate.exact);
     dd_bytes_text(w, " over ");
     add_quantity(w, p->in->over);
-    dd_bytes_text(w, " = ");
+    dd_bytes_text(w, " =\x1f");
     add_volume(w, k->volume.exact);
     end_line(p, "volume");
 }
@@ -334,7 +334,7 @@ static void given_lines(page *p)
         add_volume(w, k->given.exact);
         dd_bytes_text(w, " given and ");
         add_volume(w, k->left.exact);
-        dd_bytes_text(w, " left = ");
+        dd_bytes_text(w, " left =\x1f");
         add_volume(w, k->volume.exact);
         end_line(p, "volume");
         return;
@@ -347,7 +347,7 @@ static void given_lines(page *p)
         add_span(w, k->elapsed.exact);
         dd_bytes_text(w, "; at ");
         add_rate(w, k->rate.exact);
-        dd_bytes_text(w, " = ");
+        dd_bytes_text(w, " =\x1f");
         add_volume(w, k->given.exact);
         if (k->volume.has && dd_ratio_compare(k->given.exact, k->volume.exact) == 0)
             dd_bytes_text(w, ", all of it");
@@ -356,7 +356,7 @@ static void given_lines(page *p)
         add_volume(w, k->volume.exact);
         dd_bytes_text(w, " less ");
         add_volume(w, k->left.exact);
-        dd_bytes_text(w, " = ");
+        dd_bytes_text(w, " =\x1f");
         add_volume(w, k->given.exact);
         end_line(p, "given");
     }
@@ -364,7 +364,7 @@ static void given_lines(page *p)
         add_volume(w, k->volume.exact);
         dd_bytes_text(w, " less ");
         add_volume(w, k->given.exact);
-        dd_bytes_text(w, " = ");
+        dd_bytes_text(w, " =\x1f");
         add_volume(w, k->left.exact);
         end_line(p, "left");
     }
@@ -385,13 +385,39 @@ static void end_lines(page *p)
     add_time(w, from_left && p->in->at.has ? p->in->at : p->in->start);
     dd_bytes_text(w, " and ");
     add_span(w, from_left ? k->left_for.exact : k->duration.exact);
-    dd_bytes_text(w, " = ");
+    dd_bytes_text(w, " =\x1f");
     add_time(w, k->ends);
     if (!k->ends.has_date && k->day_offset == 1)
         dd_bytes_text(w, " on the next day");
     else if (!k->ends.has_date && k->day_offset > 1)
         dd_bytes_form(w, " %d days later", (int)k->day_offset);
     end_line(p, "ends");
+}
+
+/* What the settable rate makes of it, where that is not the rate worked out. */
+static void as_set_lines(page *p)
+{
+    const dd_worked *k = p->k;
+    dd_bytes *w = &p->words;
+    const dd_ratio set = {k->set.ul_per_h, 1};
+    dd_ratio seconds, dose;
+    if (!k->rate.has || k->rate.exact.num == 0 || dd_ratio_compare(set, k->rate.exact) == 0)
+        return;
+    const dd_worked_figure *rest = k->left_for.has ? &k->left_for : &k->duration;
+    if (rest->has && dd_ratio_times(rest->exact, k->rate.exact, &seconds) == DD_OK && dd_ratio_over(seconds, set, &seconds) == DD_OK) {
+        dd_bytes_text(w, "at ");
+        add_set(w, k->set);
+        dd_bytes_text(w, k->left_for.has ? " the rest is in after " : " all is in after ");
+        add_span(w, seconds);
+        end_line(p, "as set");
+    }
+    if (k->dose.has && k->strength.has && dd_ratio_over(set, k->rate.exact, &dose) == DD_OK && dd_ratio_times(dose, k->dose.exact, &dose) == DD_OK) {
+        dd_bytes_text(w, "at ");
+        add_set(w, k->set);
+        dd_bytes_text(w, " the dose is ");
+        add_unit(w, dose, k->dose_unit.unit, k->dose_unit.per_kg, dd_quantity_unit(k->dose_unit.per));
+        end_line(p, "as set");
+    }
 }
 
 /* ---- by dose and weight ---- */
@@ -417,7 +443,7 @@ static void dose_line(page *p)
             add_kg(w, k);
         }
     }
-    dd_bytes_text(w, " = ");
+    dd_bytes_text(w, " =\x1f");
     add_unit(w, k->dose.exact, k->dose_unit.unit, k->dose_unit.per_kg, dd_quantity_unit(k->dose_unit.per));
     end_line(p, "dose");
 }
@@ -431,7 +457,7 @@ static void per_kg_lines(page *p, const char *fluid)
     add_rate(w, k->rate.exact);
     dd_bytes_text(w, " / ");
     add_kg(w, k);
-    dd_bytes_text(w, " = ");
+    dd_bytes_text(w, " =\x1f");
     add_scaled(w, k->per_kg.exact, 1000, "mL/kg/h");
     end_line(p, "per kg");
     if (!k->glucose.has)
@@ -445,7 +471,7 @@ static void per_kg_lines(page *p, const char *fluid)
     add_kg(w, k);
     dd_bytes_text(w, " / ");
     keep_together(w, "60 min");
-    dd_bytes_text(w, " = ");
+    dd_bytes_text(w, " =\x1f");
     dd_working_number(w, k->glucose.exact, "mg/kg/min");
     end_line(p, "glucose");
 }
@@ -460,6 +486,7 @@ void dd_working_write(const dd_worked_inputs *in, const dd_worked *worked, const
     over_line(&p);
     end_lines(&p);
     dose_line(&p);
+    as_set_lines(&p);
     per_kg_lines(&p, fluid);
     dd_working_line(out, "", "Worked out from what was typed; it doses nobody. Hold it against the order, the label and a second check.");
     dd_bytes_free(&p.words);

@@ -49,6 +49,8 @@ static dd_life *add_life(dd_weave *v, int index, dd_moment due, int32_t occurren
         .occurrence = occurrence, .repeated = o->repeat != DD_ONCE};
     if (o->runs != DD_PIGGYBACK && o->repeat == DD_ONCE && o->stop_kind == DD_STOP_AT)
         l->stop = o->stop;
+    if (o->rate_kind == DD_RATE_REMAINDER && v->work->remainder_ended != DD_NEVER)
+        l->stop = v->work->remainder_ended;
     return l;
 }
 

@@ -133,6 +133,10 @@ static dd_status with_remainder(dd_work *w, int order, dd_timeline *out)
     dd_status status = let_pass(w);
     if (status == DD_OK)
         status = dd_rates_remainder(w, order, &left);
+    if (status == DD_OK && w->rates[order][0].set.ul_per_h == 0) /* its place on the line is settled as if it flowed */
+        for (size_t i = 0; i < w->run_count; i++)
+            if (w->runs[i].order == order)
+                w->remainder_ended = w->runs[i].end;
     if (status == DD_OK)
         status = let_pass(w);
     if (status != DD_OK)
@@ -148,7 +152,7 @@ static dd_status with_remainder(dd_work *w, int order, dd_timeline *out)
 
 dd_status dd_timeline_make(const dd_plan *plan, const dd_patient *patient, dd_moment now, dd_arena *arena, dd_timeline *out)
 {
-    dd_work w = {.plan = plan, .patient = patient, .now = now, .arena = arena};
+    dd_work w = {.plan = plan, .patient = patient, .now = now, .arena = arena, .remainder_ended = DD_NEVER};
     *out = (dd_timeline){.plan = plan, .patient = patient, .now = now, .remainder_order = (int16_t)find_remainder(patient)};
     w.dropped_from = dd_arena_take_many(arena, (size_t)patient->order_count + 1, sizeof *w.dropped_from);
     if (!w.dropped_from)

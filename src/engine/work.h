@@ -22,6 +22,7 @@ typedef struct dd_work {
     size_t mark_count, mark_room;
     dd_finding *findings;
     size_t finding_count, finding_room;
+    dd_moment remainder_ended; /* where nothing is left for it: when it gave its line back while it still flowed; DD_NEVER */
     bool in_order; /* a line's doses were placed without overtaking */
 } dd_work;
 

@@ -127,6 +127,9 @@ static bool read_base(dd_folder *f, dd_sheet *s, part p, dd_mixture *m, dd_addit
     m->drug = lowered(f, name);
     if (!m->drug)
         return false;
+    /* `nacl 0.9 %` is no drug with its amount but a fluid that is not written by its name. */
+    if (amount.length && in == p.length && dd_quantity_read(amount.text, amount.length, AMOUNT, false, &m->drug_amount, NULL) != DD_QF_NONE)
+        return form_fault(s, p, DD_MSG_FLUID_FORM, dd_column_list[DD_COL_ORDERS_FLUID].expected);
     if (amount.length && !dd_cells_part(s, DD_COL_ORDERS_FLUID, amount.text, amount.length, AMOUNT, false, &m->drug_amount))
         return false;
     int additive = dd_catalogue_additive(m->drug, name.length);

@@ -14,6 +14,7 @@ typedef struct dd_order_row {
     dd_order_desk *desk;
     const dd_line *line;       /* NULL: not known, reported */
     dd_rule_about about;       /* what rules are looked up for */
+    dd_quantity strength;      /* unit NONE: blank */
     bool bag_written;
 } dd_order_row;
 

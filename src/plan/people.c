@@ -111,6 +111,9 @@ static bool read_allowance(dd_folder *f, dd_sheet *s, dd_patient *p)
     if (dd_needs_is_share(text, length, &share)) {
         if (!dd_needs_share(s, column, text, share, p, &rate))
             return false;
+    } else if (text[0] >= 'a' && text[0] <= 'z') {
+        dd_cells_fault(s, column, DD_MSG_ALLOWANCE_FORM, text, dd_column_list[column].expected, NULL);
+        return false;
     } else {
         dd_quantity q;
         if (!dd_cells_part(s, column, text, length, DD_TAKES_RATE | DD_TAKES_RATE_KG, false, &q))

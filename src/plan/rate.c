@@ -40,9 +40,9 @@ static bool in_range(dd_order_row *r, dd_column_id column, dd_ratio rate)
 static bool strength(dd_order_row *r, const char *shown, dd_dimension *dimension, dd_ratio *amount_per_ul)
 {
     const dd_mixture *m = r->order->mixture;
-    dd_quantity q;
-    if (!dd_cells_quantity(r->s, DD_COL_ORDERS_STRENGTH, &q))
-        return false;
+    dd_quantity q = r->strength;
+    if (q.unit == DD_UNIT_NONE && dd_cells_peek(r->s, DD_COL_ORDERS_STRENGTH))
+        return false; /* reported */
     if (q.unit != DD_UNIT_NONE) {
         *dimension = dd_needs_unit(q.unit).dimension;
         return dd_needs_strength(q, amount_per_ul);
@@ -59,7 +59,8 @@ static bool strength(dd_order_row *r, const char *shown, dd_dimension *dimension
         *dimension = dd_needs_unit(q.unit).dimension;
         return dd_ratio_make((dd_int128)q.micro * dd_needs_unit(q.unit).size, (dd_int128)ul * 1000000, amount_per_ul) == DD_OK;
     }
-    dd_cells_fault(r->s, DD_COL_ORDERS_RATE, DD_MSG_RATE_STRENGTH, shown, NULL, NULL);
+    if (q.unit == DD_UNIT_NONE || r->s->row_errors == 0) /* the volume may be what was reported */
+        dd_cells_fault(r->s, DD_COL_ORDERS_RATE, DD_MSG_RATE_STRENGTH, shown, NULL, NULL);
     return false;
 }
 
@@ -272,11 +273,10 @@ void dd_rate_read(dd_order_row *r)
     dd_order *o = r->order;
     const char *text;
     size_t length;
-    dd_quantity unused;
     bool good = dd_cells_text(r->s, DD_COL_ORDERS_RATE, &text, &length);
     good &= read_volume(r);
     good &= dd_cells_seconds(r->s, DD_COL_ORDERS_OVER, &o->over_s);
-    good &= dd_cells_quantity(r->s, DD_COL_ORDERS_STRENGTH, &unused);
+    good &= dd_cells_quantity(r->s, DD_COL_ORDERS_STRENGTH, &r->strength);
     if (o->bag_ul == DD_UNKNOWN && !r->bag_written)
         o->bag_ul = o->volume_ul;
     if (text && !(o->rate_text = dd_arena_text(r->f->arena, text, length))) {
@@ -285,17 +285,18 @@ void dd_rate_read(dd_order_row *r)
     }
     /* A patient whose own row is wrong has perhaps a weight or an age that could not be read: no second error about it. */
     bool known = r->patient->errors == 0 || (r->patient->weight_mg != DD_UNKNOWN && r->patient->age_s != DD_UNKNOWN);
-    if (!good || !known || !o->mixture)
+    if (!known || !o->mixture)
         return;
     if (text && strcmp(text, "remainder") == 0) {
         read_remainder(r);
         return;
     }
     dd_ratio rate;
+    /* The rate by itself, also where the volume is wrong; the two together only where both are right. */
     if (text && (memchr(text, ';', length) || strstr(text, " for ")))
-        good = read_steps(r, text, length);
+        good &= read_steps(r, text, length);
     else if (text)
-        good = one_rate(r, text, length, &rate) && set_rate(r, rate);
+        good &= one_rate(r, text, length, &rate) && set_rate(r, rate);
     if (!good)
         return;
     third(r);

@@ -142,15 +142,19 @@ static bool is_uuid(const char *t, size_t n)
     return true;
 }
 
-/* Notes each row under its setting; the meaning of one may need another, so nothing is read yet. */
-static void collect(dd_folder *f, dd_sheet *s, ward_row rows[SETTINGS])
+/* Notes each row under its setting; the meaning of one may need another, so nothing is read yet. False: some row could not
+ * be read, and may be the one that seems to be missing. */
+static bool collect(dd_folder *f, dd_sheet *s, ward_row rows[SETTINGS])
 {
+    bool all = true;
     while (dd_desk_next(f, s)) {
         int which;
         const char *text;
         size_t length;
-        if (s->broken || !dd_cells_word(s, DD_COL_WARD_SETTING, &which))
+        if (s->broken || !dd_cells_word(s, DD_COL_WARD_SETTING, &which)) {
+            all = false;
             continue;
+        }
         ward_row *row = &rows[which];
         if (row->there) {
             char line[24];
@@ -170,6 +174,7 @@ static void collect(dd_folder *f, dd_sheet *s, ward_row rows[SETTINGS])
                 f->no_memory = true;
         }
     }
+    return all;
 }
 
 /* Makes a row the one that messages are about. */
@@ -198,7 +203,7 @@ void dd_ward_read(dd_folder *f)
         return;
     dd_sheet *s = &f->sheets[DD_TABLE_WARD];
     ward_row rows[SETTINGS] = {0};
-    collect(f, s, rows);
+    bool all = collect(f, s, rows);
     int64_t hours = 0;
     if (again(f, &rows[TIMEZONE]))
         read_zone(f, rows[TIMEZONE].text, about_begin(rows[BEGINS].text, rows[BEGINS].length));
@@ -212,9 +217,9 @@ void dd_ward_read(dd_folder *f)
         ward_fault(f, DD_MSG_PLAN_FORM, rows[PLAN].text, NULL);
     if (again(f, &rows[DEMO]) && strcmp(rows[DEMO].text, "yes") != 0)
         ward_fault(f, DD_MSG_DEMO_FORM, rows[DEMO].text, NULL);
-    if (!rows[TIMEZONE].there)
+    if (all && !rows[TIMEZONE].there)
         missing(f, "timezone");
-    if (!rows[BEGINS].there)
+    if (all && !rows[BEGINS].there)
         missing(f, "begins");
     f->plan.ward = rows[WARD].text;
     f->plan.id = rows[PLAN].text;

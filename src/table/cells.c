@@ -172,6 +172,11 @@ dd_status dd_cells_begin(dd_sheet *s, dd_arena *arena, dd_sink *sink, dd_table t
     memcpy(file, s->shape->name, name);
     memcpy(file + name, ".csv", 5);
     s->file = file;
+    if (length >= 2 && (memcmp(bytes, "\xff\xfe", 2) == 0 || memcmp(bytes, "\xfe\xff", 2) == 0)) {
+        /* The mark of two bytes per letter: every NUL in it would be a riddle, this is not. */
+        dd_cells_fault_file(sink, table, s->file, s->shape->name, DD_MSG_ENCODING, NULL, NULL, NULL);
+        return DD_BAD_INPUT;
+    }
     dd_status status = dd_record_open(bytes, length, 0, &s->csv);
     if (status != DD_OK)
         return status;
@@ -312,6 +317,19 @@ static bool is_exponent(const char *t, size_t n)
     return true;
 }
 
+/* A list of words with commas between them. */
+static const char *listed(char *out, size_t room, const char *words)
+{
+    size_t at = 0;
+    for (const char *p = words; *p && at + 3 < room; p++) {
+        if (*p == ' ')
+            out[at++] = ',';
+        out[at++] = *p;
+    }
+    out[at] = '\0';
+    return out;
+}
+
 bool dd_cells_text(dd_sheet *s, dd_column_id column, const char **text, size_t *length)
 {
     const dd_column *def = &dd_column_list[column];
@@ -321,7 +339,9 @@ bool dd_cells_text(dd_sheet *s, dd_column_id column, const char **text, size_t *
     if (!c) {
         if (!def->required)
             return true;
-        dd_cells_fault(s, column, DD_MSG_CELL_BLANK, NULL, def->expected, NULL);
+        char words[400];
+        dd_cells_fault(s, column, DD_MSG_CELL_BLANK, NULL,
+                       def->type == DD_TYPE_WORD ? listed(words, sizeof words, def->words) : def->expected, NULL);
         return false;
     }
     if (s->row.odd && has_control(c)) {
@@ -405,17 +425,10 @@ bool dd_cells_word(dd_sheet *s, dd_column_id column, int *index)
     size_t best = 0;
     dd_nearest_list(&nearest, words, &best);
     char all[400];
-    if (nearest.best) {
+    if (nearest.best)
         snprintf(all, sizeof all, "%.*s", (int)best, nearest.best);
-    } else {
-        size_t at = 0;
-        for (const char *p = words; *p && at + 3 < sizeof all; p++) {
-            if (*p == ' ')
-                all[at++] = ',';
-            all[at++] = *p;
-        }
-        all[at] = '\0';
-    }
+    else
+        listed(all, sizeof all, words);
     dd_cells_fault(s, column, column == DD_COL_WARD_SETTING ? DD_MSG_SETTING_UNKNOWN : DD_MSG_WORD_UNKNOWN, text, all, NULL);
     return false;
 }

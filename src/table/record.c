@@ -15,6 +15,7 @@ struct dd_records {
     dd_cell *cells;
     char *text;          /* decoded cells, one after the other */
     size_t cell_room, text_room, text_used;
+    size_t fed;          /* raw bytes of the row so far */
     size_t count;        /* cells seen */
     size_t long_cell;    /* first one above the ceiling, else SIZE_MAX */
     bool ended, any, failed;
@@ -155,11 +156,13 @@ void dd_record_seek(dd_records *c, size_t offset, uint32_t line)
     c->line = line;
 }
 
-/* Room for the decoded cells of `more` raw bytes: a cell is never longer than what is written, and the separator or line end
- * behind it leaves a byte for its NUL. */
+/* Room for the decoded cells of the row with `more` raw bytes to come: a cell is never longer than what is written, and the
+ * separator or line end behind it leaves a byte for its NUL. Counted from the raw bytes, since libcsv may still hold the part
+ * of a field that was fed before. */
 static bool text_room(dd_records *c, size_t more)
 {
-    size_t want = c->text_used + more + 2;
+    c->fed += more;
+    size_t want = c->fed + 2;
     if (want <= c->text_room)
         return true;
     size_t room = want * 2;
@@ -280,7 +283,7 @@ static dd_status read_row(dd_records *c, dd_record *row, bool *blank)
 {
     size_t next, at = c->at, length = line_length(c, at, &next);
     *row = (dd_record){.raw = c->bytes + at, .raw_length = length, .offset = at, .line = c->line};
-    c->count = c->text_used = 0;
+    c->count = c->text_used = c->fed = 0;
     c->long_cell = SIZE_MAX;
     c->ended = c->any = false;
     c->at = next;

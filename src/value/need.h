@@ -11,7 +11,7 @@
 DD_MUST_USE dd_status dd_need_maintenance(int64_t weight_mg, dd_ratio *ul_per_day);
 
 /* The hourly 4-2-1 rule: 4 mL/kg/h for the first 10 kg, 2 for the next 10, 1 for each kg above 20. Not the same as a 24th of
- * the above: up to 4 % less. *ul_per_h: exact, microlitres per hour. Otherwise as above. */
+ * the above: 4 % less up to 10 kg, the same at 35 kg, more above that. *ul_per_h: exact, microlitres per hour. Otherwise as above. */
 DD_MUST_USE dd_status dd_need_hourly_421(int64_t weight_mg, dd_ratio *ul_per_h);
 
 #endif

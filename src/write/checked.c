@@ -55,12 +55,12 @@ void dd_checked_write(dd_bytes *out, const dd_view *v, bool codes)
     add_count(out, planned);
     dd_bytes_text(out, planned == 1 ? " patient, " : " patients, ");
     add_count(out, DD_FINDING_COUNT);
-    dd_bytes_text(out, codes ? " kinds of finding and nothing else: " : " kinds of finding and nothing else.\n");
+    dd_bytes_text(out, codes ? " kinds of finding and nothing else: " : " kinds of finding (named on the last page) and nothing else: ");
     for (int i = 0; codes && i < DD_FINDING_COUNT; i++) {
         dd_bytes_text(out, i ? ", " : "");
         dd_bytes_text(out, dd_names_finding(i));
     }
-    dd_bytes_text(out, codes ? ". Not looked at: allergies, doses, strengths, what may not mix.\n" : "");
+    dd_bytes_text(out, codes ? ".\n" : "not allergies, doses, strengths or what may not mix.\n");
     if (planned < v->count) {
         dd_bytes_text(out, "Not planned and not checked because of errors: ");
         add_count(out, v->count - planned);

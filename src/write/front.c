@@ -111,8 +111,8 @@ static void add_deadline(dd_front *f, const dd_finding *finding)
     dd_moment by = finding->until != DD_NEVER ? finding->until : finding->at;
     if (by == DD_NEVER)
         return;
-    dd_bytes_text(f->text, by <= f->view->now ? "; now" : "; by ");
-    if (by > f->view->now)
+    dd_bytes_text(f->text, finding->severity < DD_WATCH ? "; at " : by <= f->view->now ? "; now" : "; by ");
+    if (by > f->view->now || finding->severity < DD_WATCH)
         dd_phrase_time(f->text, f->view->plan, by, DD_MOMENT_DAY);
 }
 
@@ -126,6 +126,9 @@ static void set_first(dd_front *f)
         dd_phrase_start(f->text);
         dd_phrase_finding(f->text, t, &t->findings[i]);
         add_deadline(f, &t->findings[i]);
+        dd_bytes_text(f->text, " [");
+        dd_bytes_text(f->text, dd_names_finding(t->findings[i].code));
+        dd_bytes_char(f->text, ']');
         dd_sheet_together(f->sheet);
         dd_sheet_row(f->sheet, (const dd_cell[]){{.at = 1, .width = 8, .text = dd_names_severity(t->findings[i].severity)},
             {.at = 10, .text = dd_phrase_text(f->text)}}, 2);
@@ -150,10 +153,10 @@ static void set_first(dd_front *f)
 
 /* ---- lines ---- */
 
-#define COLUMN_PLACED 15
-#define COLUMN_GAUGE 33
-#define COLUMN_DRESSING 41
-#define COLUMN_SET 57
+#define COLUMN_PLACED 14
+#define COLUMN_GAUGE 31
+#define COLUMN_DRESSING 38
+#define COLUMN_SET 55
 
 /* How long the set on this line may stay: the shortest of what its orders allow. 0: no rule. */
 static int64_t set_lasts(const dd_front *f, int line)
@@ -227,8 +230,7 @@ static void set_line(dd_front *f, int line, dd_bytes *dressing, dd_bytes *set)
         dd_bytes_char(f->text, '?');
     else
         dd_phrase_time(f->text, f->view->plan, l->placed, DD_MOMENT_DATE_CLOCK);
-    dd_sheet_together(f->sheet);
-    dd_sheet_row(f->sheet, (const dd_cell[]){{.at = 0, .width = COLUMN_PLACED - 2, .after = 1, .text = l->key},
+    dd_sheet_row(f->sheet, (const dd_cell[]){{.at = 0, .width = COLUMN_PLACED - 1, .after = 1, .text = l->key},
         {.at = COLUMN_PLACED, .width = COLUMN_GAUGE - COLUMN_PLACED - 1, .text = dd_phrase_text(f->text)},
         {.at = COLUMN_GAUGE, .width = COLUMN_DRESSING - COLUMN_GAUGE - 1, .text = l->gauge ? l->gauge : "?"},
         {.at = COLUMN_DRESSING, .width = COLUMN_SET - COLUMN_DRESSING - 1, .text = dressing_due},
@@ -240,7 +242,6 @@ static void set_line(dd_front *f, int line, dd_bytes *dressing, dd_bytes *set)
     add_part(f->text, "", l->note);
     if (f->text->length)
         dd_sheet_text(f->sheet, 2, 2, dd_phrase_text(f->text));
-    dd_sheet_apart(f->sheet);
 }
 
 static void set_lines(dd_front *f)
@@ -248,7 +249,6 @@ static void set_lines(dd_front *f)
     dd_bytes dressing = DD_BYTES(TEXT_CEILING), set = DD_BYTES(TEXT_CEILING);
     dd_sheet_row(f->sheet, (const dd_cell[]){{.at = 0, .text = "LINES"}, {.at = COLUMN_PLACED, .text = "placed"},
         {.at = COLUMN_GAUGE, .text = "gauge"}, {.at = COLUMN_DRESSING, .text = "dressing due"}, {.at = COLUMN_SET, .text = "set due"}}, 5);
-    dd_sheet_join(f->sheet);
     for (int line = 0; line < f->timeline->patient->line_count; line++)
         set_line(f, line, &dressing, &set);
     if (dressing.failed || set.failed)
@@ -262,12 +262,15 @@ static void set_grids(dd_front *f)
     bool tube = false;
     for (int line = 0; line < f->timeline->patient->line_count; line++)
         tube |= f->timeline->patient->lines[line].kind == DD_KIND_ENTERAL;
-    dd_sheet_text(f->sheet, 0, 7, tube ? "SITES  write at each round: 0 clean, R red, S swollen, P pain, L leaks; tube: the mark in cm"
+    dd_sheet_together(f->sheet);
+    dd_sheet_text(f->sheet, 0, 7, tube ? "SITES  each round: 0 clean, R red, S swollen, P pain, L leaks; tube: cm"
                                        : "SITES  write at each round: 0 clean, R red, S swollen, P pain, L leaks");
-    dd_sheet_join(f->sheet);
     dd_picture_sites(f->sheet, f->view->folder, f->timeline, f->from, f->view->to);
+    dd_sheet_apart(f->sheet);
     dd_sheet_rule(f->sheet);
+    dd_sheet_together(f->sheet);
     dd_picture_flows(f->sheet, f->timeline, f->from, f->view->to);
+    dd_sheet_apart(f->sheet);
     dd_sheet_rule(f->sheet);
 }
 
@@ -283,9 +286,11 @@ dd_status dd_front_write(dd_sheet *sheet, const dd_view *view, const dd_timeline
     dd_tasks_write(&f);
     if (timeline->patient->line_count > 0) {
         set_grids(&f);
+        dd_sheet_together(sheet);
         set_lines(&f);
     }
     dd_sheet_text(sheet, 0, 0, "given over by .................  taken over by ................. ..:..");
+    dd_sheet_apart(sheet);
     dd_status status = text.failed ? DD_NO_MEMORY : f.status;
     dd_bytes_free(&text);
     return status;

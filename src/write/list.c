@@ -192,8 +192,13 @@ typedef struct sum { int64_t u, printed_ul; bool spoilt; } sum;
 
 #define PARTS (DD_CAT_COUNT + DD_OUTPUTS) /* inputs, then outputs */
 
-/* One row: a period and basis with its parts. */
+/* One row: a period and basis with its parts. In the row of all rows printed_ul of `in` and `out` is what the printed rows make. */
 typedef struct row { sum parts[PARTS], in, out, balance; } row;
+
+static const char *part_name(int part)
+{
+    return part < DD_CAT_COUNT ? dd_names_category(part) : dd_names_output(part - DD_CAT_COUNT);
+}
 
 static int part_of(const dd_total *total)
 {
@@ -209,9 +214,19 @@ static void add_to(sum *to, int64_t u, int64_t printed_ul, bool spoilt)
 static void count_total(row *r, const dd_patient *p, const dd_total *total)
 {
     int64_t printed = dd_phrase_shown(p, total->volume);
-    add_to(&r->parts[part_of(total)], total->volume.u, printed, total->unknown > 0);
-    add_to(total->out ? &r->out : &r->in, total->volume.u, printed, total->unknown > 0);
-    add_to(&r->balance, total->out ? -total->volume.u : total->volume.u, total->out ? -printed : printed, total->unknown > 0);
+    bool spoilt = total->unknown > 0;
+    add_to(&r->parts[part_of(total)], total->volume.u, printed, spoilt);
+    add_to(total->out ? &r->out : &r->in, total->volume.u, printed, spoilt);
+    add_to(&r->balance, total->out ? -total->volume.u : total->volume.u, 0, spoilt);
+}
+
+static void count_row(row *all, const dd_patient *p, const row *r)
+{
+    for (int i = 0; i < PARTS; i++)
+        add_to(&all->parts[i], r->parts[i].u, r->parts[i].printed_ul, r->parts[i].spoilt);
+    add_to(&all->in, r->in.u, dd_phrase_shown(p, (dd_u){r->in.u}), r->in.spoilt);
+    add_to(&all->out, r->out.u, dd_phrase_shown(p, (dd_u){r->out.u}), r->out.spoilt);
+    add_to(&all->balance, r->balance.u, 0, r->balance.spoilt);
 }
 
 /* `634`, `634?`; `?` alone where nothing but the unknown is there; nothing where there is nothing. */
@@ -238,24 +253,27 @@ static void set_row(dd_grid *g, const dd_patient *p, const row *r, const bool *u
 }
 
 /* Sums are rounded from the exact amounts, so printed parts may miss a printed sum; the list says where. */
-static void set_rounding(dd_sheet *s, const dd_patient *p, const row *all, const bool *used, dd_bytes *text)
+static void set_rounding(dd_sheet *s, const dd_patient *p, const sum *column, const char *name, dd_bytes *text)
 {
     char number[DD_NUMBER_MAX];
-    for (int i = 0; i < PARTS; i++) {
-        const sum *part = &all->parts[i];
-        int64_t shown_ul = dd_phrase_shown(p, (dd_u){part->u});
-        if (!used[i] || shown_ul == part->printed_ul)
-            continue;
-        dd_phrase_start(text);
-        dd_bytes_text(text, "Printed rows of ");
-        dd_bytes_text(text, i < DD_CAT_COUNT ? dd_names_category(i) : dd_names_output(i - DD_CAT_COUNT));
-        dd_bytes_text(text, " make ");
-        dd_bytes_add(text, number, dd_number_scaled(number, part->printed_ul, 3, 3, DD_STYLE_PERSON));
-        dd_bytes_text(text, ", the sum is ");
-        dd_bytes_add(text, number, dd_number_scaled(number, shown_ul, 3, 3, DD_STYLE_PERSON));
-        dd_bytes_text(text, ": rounding.");
-        dd_sheet_text(s, 1, 2, dd_phrase_text(text));
-    }
+    int64_t shown_ul = dd_phrase_shown(p, (dd_u){column->u});
+    if (shown_ul == column->printed_ul)
+        return;
+    dd_phrase_start(text);
+    dd_bytes_text(text, "Printed rows of ");
+    dd_bytes_text(text, name);
+    dd_bytes_text(text, " make ");
+    dd_bytes_add(text, number, dd_number_scaled(number, column->printed_ul, 3, 3, DD_STYLE_PERSON));
+    dd_bytes_text(text, ", the sum is ");
+    dd_bytes_add(text, number, dd_number_scaled(number, shown_ul, 3, 3, DD_STYLE_PERSON));
+    dd_bytes_text(text, ": rounding.");
+    dd_sheet_text(s, 1, 2, dd_phrase_text(text));
+}
+
+/* The row's own parts do not make its IN or OUT, as printed. */
+static bool row_is_off(const dd_patient *p, const row *r)
+{
+    return r->in.printed_ul != dd_phrase_shown(p, (dd_u){r->in.u}) || r->out.printed_ul != dd_phrase_shown(p, (dd_u){r->out.u});
 }
 
 static void set_totals(dd_sheet *s, const dd_timeline *t, const dd_total *totals, size_t count, dd_period by, dd_bytes *text)
@@ -276,7 +294,7 @@ static void set_totals(dd_sheet *s, const dd_timeline *t, const dd_total *totals
         if (i == DD_CAT_COUNT)
             columns[n++] = (dd_column){"IN", DD_POINT, false};
         if (used[i])
-            columns[n++] = (dd_column){i < DD_CAT_COUNT ? dd_names_category(i) : dd_names_output(i - DD_CAT_COUNT), DD_POINT, false};
+            columns[n++] = (dd_column){part_name(i), DD_POINT, false};
     }
     if (outs)
         columns[n++] = (dd_column){"OUT", DD_POINT, false};
@@ -285,6 +303,7 @@ static void set_totals(dd_sheet *s, const dd_timeline *t, const dd_total *totals
         columns[i].bar = i > 0 && strcmp(columns[i - 1].head, "IN") == 0;
 
     row all = {0};
+    bool off = false;
     dd_grid g;
     dd_grid_start(&g, columns, n);
     for (size_t first = 0, next; first < count; first = next) {
@@ -296,11 +315,12 @@ static void set_totals(dd_sheet *s, const dd_timeline *t, const dd_total *totals
             for (size_t i = first; i < next; i++)
                 if (totals[i].basis == basis) {
                     count_total(&r, p, &totals[i]);
-                    count_total(&all, p, &totals[i]);
                     any = true;
                 }
             if (!any)
                 continue;
+            count_row(&all, p, &r);
+            off |= row_is_off(p, &r);
             dd_grid_cell(&g, time_cell(text, t->plan, totals[first].from));
             if (charted)
                 dd_grid_cell(&g, basis == DD_CHARTED ? "charted" : "planned");
@@ -314,7 +334,12 @@ static void set_totals(dd_sheet *s, const dd_timeline *t, const dd_total *totals
     set_row(&g, p, &all, used, outs, text);
     sum_cell(&g, p, &all.balance, false, text);
     dd_grid_write(&g, s, 1);
-    set_rounding(s, p, &all, used, text);
+    for (int i = 0; i < PARTS; i++)
+        set_rounding(s, p, &all.parts[i], part_name(i), text);
+    set_rounding(s, p, &all.in, "IN", text);
+    set_rounding(s, p, &all.out, "OUT", text);
+    if (off)
+        dd_sheet_text(s, 1, 2, "In a row each figure is rounded by itself: not all parts make IN or OUT to the last digit.");
     if (!outs) /* nothing charted is not the same as nothing lost */
         dd_sheet_text(s, 1, 3, "No output is charted: SUM is what went in.");
     if (all.in.spoilt)

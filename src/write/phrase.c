@@ -81,6 +81,12 @@ void dd_phrase_time(dd_bytes *out, const dd_plan *plan, dd_moment t, dd_moment_s
 {
     char text[DD_MOMENT_MAX];
     dd_bytes_add(out, text, dd_moment_write(text, plan->zone, t, style));
+    if (t == DD_NEVER || style == DD_MOMENT_OFFSET || style == DD_MOMENT_DATE)
+        return;
+    dd_clock_kind kind;
+    dd_moment first = dd_moment_resolve(plan->zone, dd_moment_local(plan->zone, t), &kind);
+    if (kind == DD_CLOCK_TWICE)
+        dd_bytes_text(out, first == t ? " (1st)" : " (2nd)");
 }
 
 void dd_phrase_span(dd_bytes *out, int64_t seconds)
@@ -191,9 +197,6 @@ void dd_phrase_finding(dd_bytes *out, const dd_timeline *t, const dd_finding *f)
         add_quantity(out, f->limit);
         dd_bytes_char(out, ')');
     }
-    dd_bytes_text(out, " [");
-    dd_bytes_text(out, dd_names_finding(f->code));
-    dd_bytes_char(out, ']');
 }
 
 /* ---- headings ---- */

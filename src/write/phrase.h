@@ -15,6 +15,7 @@ void dd_phrase_rate(dd_bytes *out, dd_rate rate); /* `23.6 mL/h` */
 void dd_phrase_set_rate(dd_bytes *out, dd_set_rate rate); /* `21 drops/min` on a gravity set, else as above */
 /* A rate that the order flows at, as its device is set: `21 drops/min`, `80 mL/h`. */
 void dd_phrase_rate_of(dd_bytes *out, const dd_timeline *timeline, int order, dd_rate rate);
+/* In the night on which a clock occurs twice it says which one is meant: `01:30 (2nd)`. */
 void dd_phrase_time(dd_bytes *out, const dd_plan *plan, dd_moment t, dd_moment_style style);
 void dd_phrase_span(dd_bytes *out, int64_t seconds);
 
@@ -27,8 +28,8 @@ void dd_phrase_spaced(dd_bytes *out, const char *text);
 
 /* What the order is, in a few words: `cefazolin 1 g`, `glucose 5 % with sodium chloride 0.9 %`. */
 void dd_phrase_what(dd_bytes *out, const dd_order *order);
-/* What it is about, what is wrong, figure and limit, code: `cefazolin 1 g on left-arm: the dose cannot start inside its
- * window, due Wed 22:00, 95 min (limit 60 min) [dose-outside-window]`. */
+/* What it is about, what is wrong, figure and limit: `cefazolin 1 g on left-arm: the dose cannot start inside its window, due
+ * Wed 22:00, 95 min (limit 60 min)`. */
 void dd_phrase_finding(dd_bytes *out, const dd_timeline *timeline, const dd_finding *finding);
 /* `NOT PLANNED: bay1-bed2, 1 error`, a line each, of the patients of the view; nothing where there are none. At most `most`
  * of them, then a count. */

@@ -69,17 +69,17 @@ static void set_site(dd_sheet *s, const dd_folder *folder, const dd_timeline *t,
     set_labelled(s, 0, t->patient->lines[line].key, row);
 }
 
-static void set_hours(dd_sheet *s, const dd_timeline *t, const dd_moment *hours, size_t count, size_t columns)
+static void set_hours(dd_sheet *s, const dd_timeline *t, const dd_moment *hours, size_t count)
 {
     char row[DD_WIDTH_MAX + 1], clock[DD_MOMENT_MAX];
     size_t at = 0;
     memset(row, ' ', sizeof row);
-    for (size_t i = 0; i < count && at + 2 < sizeof row; i++) {
+    for (size_t i = 0; i < count; i++) {
         dd_moment_write(clock, t->plan->zone, hours[i], DD_MOMENT_CLOCK);
         memcpy(row + at, clock, 2); /* the hour's two digits */
-        at += columns;
+        at += SITE_COLUMNS;
     }
-    row[at > columns ? at - columns + 2 : 2] = '\0';
+    row[at > SITE_COLUMNS ? at - SITE_COLUMNS + 2 : 2] = '\0';
     dd_sheet_row(s, (const dd_cell[]){{.at = LABEL, .text = row}}, 1);
     dd_sheet_join(s);
 }
@@ -99,7 +99,7 @@ void dd_picture_sites(dd_sheet *s, const dd_folder *folder, const dd_timeline *t
         size_t count = 0;
         for (; count < across && hour <= to; hour = dd_moment_next_hour(t->plan->zone, hour))
             hours[count++] = hour;
-        set_hours(s, t, hours, count, SITE_COLUMNS);
+        set_hours(s, t, hours, count);
         for (int line = 0; line < t->patient->line_count; line++) {
             dd_moment afresh = from;
             set_site(s, folder, t, line, hours, count, line < SEEN_MOST ? &seen[line] : &afresh);
@@ -134,7 +134,7 @@ static void mark_span(strip *p, dd_moment from, dd_moment to, int sign)
         dd_moment begins = p->from + (dd_moment)i * MARK_S;
         if (begins < to && begins + MARK_S > from) {
             p->row[i] = signs[sign];
-            p->used[sign] = p->any = true;
+            p->any = true;
         }
     }
 }
@@ -187,6 +187,20 @@ static void fill_row(strip *p, int line, int row)
     }
 }
 
+/* The hour's two digits above the mark in which the local clock strikes; where clocks change by half an hour, later ones move. */
+static void set_clock(dd_sheet *s, strip *p)
+{
+    char clock[DD_MOMENT_MAX];
+    start_strip(p);
+    for (size_t i = 0; i + 1 < p->marks; i++) {
+        dd_moment_write(clock, p->t->plan->zone, p->from + (dd_moment)i * MARK_S, DD_MOMENT_CLOCK);
+        if (clock[3] == '0' && clock[4] == '0')
+            memcpy(p->row + i, clock, 2);
+    }
+    dd_sheet_row(s, &(dd_cell){.at = LABEL, .width = (int)p->marks, .text = p->row}, 1);
+    dd_sheet_join(s);
+}
+
 static void set_line(dd_sheet *s, strip *p, int line)
 {
     static const char *const names[ROWS] = {NULL, "dose", "beside"};
@@ -194,17 +208,15 @@ static void set_line(dd_sheet *s, strip *p, int line)
     for (int row = 0; row < ROWS; row++) {
         start_strip(p);
         fill_row(p, line, row);
-        bool feeds = row == ROW_DOSE && p->t->patient->lines[line].kind == DD_KIND_ENTERAL; /* the tube's own row */
-        if (!p->any && !(row == ROW_BESIDE && !named))
+        if (!p->any && (row < ROW_BESIDE || named))
             continue;
-        if (!named && (row == ROW_PRIMARY || feeds || !p->any)) {
-            set_labelled(s, 0, p->t->patient->lines[line].key, p->row);
-        } else {
-            if (!named)
-                set_labelled(s, 0, p->t->patient->lines[line].key, "");
+        if (named)
             set_labelled(s, 2, names[row], p->row);
-        }
+        else /* the first that there is stands in the line's own row; a line on which nothing runs has an empty one */
+            set_labelled(s, 0, p->t->patient->lines[line].key, p->row);
         named = true;
+        for (int i = 0; i < SIGNS; i++)
+            p->used[i] |= strchr(p->row, signs[i]) != NULL;
     }
 }
 
@@ -212,12 +224,14 @@ static void set_legend(dd_sheet *s, const bool *used)
 {
     static const char *const words[SIGNS] = {"= flows", "- stopped", "# dose or feed", "~ runs beside", "B new bag", "v dry", "x stops"};
     dd_bytes text = DD_BYTES((size_t)4096);
+    bool any = false;
     for (int i = 0; i < SIGNS; i++)
         if (used[i]) {
+            any = true;
             dd_bytes_text(&text, words[i]);
             dd_bytes_text(&text, "  ");
         }
-    dd_bytes_text(&text, "one mark is 15 min");
+    dd_bytes_text(&text, any ? "each 15 min" : "nothing flows in this span");
     dd_sheet_text(s, 3, 3, dd_phrase_text(&text));
     dd_bytes_free(&text);
 }
@@ -232,13 +246,10 @@ void dd_picture_flows(dd_sheet *s, const dd_timeline *t, dd_moment from, dd_mome
         hour = from - clock.minute * 60 - clock.second;
     }
     while (hour < to) {
-        dd_moment hours[DD_WIDTH_MAX / MARKS_OF_HOUR];
-        size_t count = 0;
         p.from = hour;
-        for (; count < across && hour < to; hour += MARKS_OF_HOUR * MARK_S)
-            hours[count++] = hour;
-        p.marks = count * MARKS_OF_HOUR;
-        set_hours(s, t, hours, count, MARKS_OF_HOUR);
+        for (p.marks = 0; p.marks < across * MARKS_OF_HOUR && hour < to; hour += MARKS_OF_HOUR * MARK_S)
+            p.marks += MARKS_OF_HOUR;
+        set_clock(s, &p);
         for (int line = 0; line < t->patient->line_count; line++)
             set_line(s, &p, line);
     }

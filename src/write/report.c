@@ -40,7 +40,7 @@ static bool start_report(report *r, const dd_view *view, dd_bytes *out)
     dd_phrase_not_planned(&r->all_notes, view, view->count);
     dd_bytes_text(&r->notes, "");
     dd_phrase_not_planned(&r->notes, view, NOT_PLANNED_MOST);
-    dd_checked_write(&r->closing, view, false);
+    dd_checked_write(&r->closing, view, true);
     dd_bytes_text(&r->closing, "END OF REPORT\n");
     return r->arena && !r->made.failed && !r->span.failed && !r->ward.failed && !r->all_notes.failed && !r->notes.failed && !r->closing.failed;
 }

@@ -95,7 +95,6 @@ static void set_allowance(dd_front *f)
     allowance a = {0};
     int64_t window;
     dd_u all;
-    char clock[DD_MOMENT_MAX];
     if (p->allowance_ul_day == DD_UNKNOWN || !add_intake(f, &a))
         return;
     if (!dd_whole_scale_half_up(p->allowance_ul_day, plan->end - plan->begins, 86400, &window) ||
@@ -120,9 +119,8 @@ static void set_allowance(dd_front *f)
     bool unknown = a.unknown[0] + a.unknown[1] > 0;
     if (a.parts == 2) {
         dd_bytes label = DD_BYTES((size_t)256);
-        dd_moment_write(clock, plan->zone, f->view->now, DD_MOMENT_CLOCK);
         dd_bytes_text(&label, "in by ");
-        dd_bytes_text(&label, clock);
+        dd_phrase_time(&label, plan, f->view->now, DD_MOMENT_CLOCK);
         set_sum(f, dd_phrase_text(&label), a.sums[0], a.unknown[0] > 0, any_charted(f->timeline) ? "" : "by the plan: nothing is charted");
         dd_bytes_free(&label);
         set_sum(f, "to come", a.sums[1], a.unknown[1] > 0, "");
@@ -219,19 +217,18 @@ static void set_details(dd_front *f, int order, const dd_flow *flow, const dd_ba
         dd_bytes_text(f->text, " drops/mL set");
     }
     if (o->bag_ul != DD_UNKNOWN && o->volume_ul != o->bag_ul) {
-        dd_bytes_text(f->text, ", bags of ");
+        dd_bytes_text(f->text, o->volume_ul == DD_UNKNOWN || o->volume_ul > o->bag_ul ? ", bags of " : ", bag of ");
         dd_phrase_ul(f->text, o->bag_ul);
     }
     set_words(f);
-    if (order == t->remainder_order)
-        dd_sheet_text(f->sheet, 3, 5, "rate: what the allowance leaves");
     if (bag && bag->empty == DD_NEVER) {
         dd_phrase_start(f->text);
         dd_bytes_text(f->text, "bag ");
         add_number(f->text, bag->number);
         if (bag->down == DD_NEVER) {
-            dd_bytes_text(f->text, " lasts past ");
-            add_clock(f, t->plan->end, DD_MOMENT_DAY);
+            bool hangs_long = o->hang_s > 0 && bag->up != DD_NEVER && bag->up + o->hang_s <= t->plan->end;
+            dd_bytes_text(f->text, hangs_long ? " is to come down by its hang time, " : " lasts past ");
+            add_clock(f, hangs_long ? bag->up + o->hang_s : t->plan->end, DD_MOMENT_DAY);
         } else {
             dd_bytes_text(f->text, bag->expired ? " comes down when its hang time is over, " : " comes down before it is empty, ");
             add_clock(f, bag->down, DD_MOMENT_DAY);
@@ -374,8 +371,15 @@ static void set_line(dd_front *f, int line)
         }
     if (!any) {
         columns c = columns_of(f);
+        const dd_run *next = dd_todo_next_run(t, line, t->now);
+        dd_phrase_start(f->text);
+        dd_bytes_text(f->text, "nothing runs");
+        if (next) {
+            dd_bytes_text(f->text, "; next ");
+            add_clock(f, next->start, DD_MOMENT_DAY);
+        }
         dd_sheet_row(f->sheet, (const dd_cell[]){{.at = 0, .width = c.rate - 1, .after = 1, .text = t->patient->lines[line].key},
-            {.at = c.rate, .width = c.seen - c.rate - 1, .text = "nothing runs"}, {.at = c.seen, .text = "[ ]"}}, 3);
+            {.at = c.rate, .width = c.seen - c.rate - 1, .text = dd_phrase_text(f->text)}, {.at = c.seen, .text = "[ ]"}}, 3);
     }
 }
 
@@ -385,7 +389,7 @@ void dd_running_write(dd_front *f)
     columns c = columns_of(f);
     set_allowance(f);
     dd_phrase_start(f->text);
-    dd_bytes_text(f->text, "RUNNING at ");
+    dd_bytes_text(f->text, "RUNNING ");
     add_clock(f, t->now, DD_MOMENT_CLOCK);
     if (!any_charted(t))
         dd_bytes_text(f->text, ", by plan");

@@ -193,13 +193,12 @@ void dd_sheet_blank(dd_sheet *s)
 
 void dd_sheet_together(dd_sheet *s)
 {
-    s->together = true;
+    s->together++;
 }
 
 void dd_sheet_apart(dd_sheet *s)
 {
-    s->together = false;
-    if (s->joined.length && !s->joined.failed)
+    if (--s->together == 0 && s->joined.length && !s->joined.failed)
         s->joined.data[s->joined.length - 1] = 0;
 }
 
@@ -216,7 +215,7 @@ void dd_sheet_open(dd_sheet *s, const dd_heading *heading)
     s->heading = *heading;
     dd_bytes_clear(&s->body);
     dd_bytes_clear(&s->joined);
-    s->together = false;
+    s->together = 0;
 }
 
 /* Sets `parts` on one line, as far apart as there is room (3 blanks at most), and says whether they fit. */

@@ -55,7 +55,7 @@ typedef struct dd_sheet {
     dd_heading heading;
     int width;        /* 72 to DD_WIDTH_MAX */
     bool pages;       /* false: no breaks and no form feeds */
-    bool together;    /* lines are being kept together */
+    int together;     /* above 0: lines are being kept together */
     size_t page;      /* the number of the last page written */
     size_t digits;    /* of the count of pages, at most */
 } dd_sheet;           /* points into itself: it is not to be copied */
@@ -77,7 +77,7 @@ void dd_sheet_row(dd_sheet *sheet, const dd_cell *cells, size_t count);
 void dd_sheet_text(dd_sheet *sheet, int indent, int hang, const char *text);
 void dd_sheet_rule(dd_sheet *sheet); /* a line of - as wide as the page */
 void dd_sheet_blank(dd_sheet *sheet);
-/* The lines set until `apart` stay on one page, where one page can hold them. They do not nest. */
+/* The lines set until `apart` stay on one page, where one page can hold them. May be nested: the outermost counts. */
 void dd_sheet_together(dd_sheet *sheet);
 void dd_sheet_apart(dd_sheet *sheet);
 /* The last line set stays with the next one: a table's heading with its first row. */

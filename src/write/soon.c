@@ -80,6 +80,10 @@ static void set_handover(dd_summary *m)
     dd_phrase_time(m->text, v->plan, from, DD_MOMENT_CLOCK);
     dd_bytes_text(m->text, " to ");
     dd_phrase_time(m->text, v->plan, to, DD_MOMENT_CLOCK);
+    if (to > v->plan->end) { /* what starts after it is not known here */
+        dd_bytes_text(m->text, "; this plan ends ");
+        dd_phrase_time(m->text, v->plan, v->plan->end, DD_MOMENT_CLOCK);
+    }
     dd_sheet_text(m->sheet, 0, 2, dd_phrase_text(m->text));
     dd_sheet_join(m->sheet);
     for (size_t i = 0; i < v->count; i++) {
@@ -100,13 +104,6 @@ static void set_handover(dd_summary *m)
     set_more(m, shown > TOGETHER_MOST ? shown - TOGETHER_MOST : 0);
     if (shown == 0)
         dd_sheet_text(m->sheet, 1, 1, "nothing but the round");
-    if (to > v->plan->end) {
-        dd_phrase_start(m->text);
-        dd_bytes_text(m->text, "this plan ends at ");
-        dd_phrase_time(m->text, v->plan, v->plan->end, DD_MOMENT_CLOCK);
-        dd_bytes_text(m->text, ": what starts after it is not known here");
-        dd_sheet_text(m->sheet, 1, 1, dd_phrase_text(m->text));
-    }
 }
 
 typedef struct moment_task { const char *team; const dd_summary_task *task; } moment_task;

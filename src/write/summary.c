@@ -181,7 +181,7 @@ typedef struct columns { int age, kg, worst, dry, next, in; } columns;
 
 static columns columns_of(const dd_summary *m)
 {
-    return (columns){10, 20, 28, 31, 38, m->sheet->width - 8};
+    return (columns){10, 20, 27, 29, 35, m->sheet->width - 7};
 }
 
 static const char *worst_sign(const dd_timeline *t)
@@ -286,10 +286,10 @@ static void set_patient(dd_summary *m, size_t i)
     dd_sheet_together(m->sheet);
     dd_sheet_row(m->sheet, (const dd_cell[]){{.at = 0, .width = c.age - 1, .after = 1, .text = bed_of(m, i)},
         {.at = c.age, .width = c.kg - c.age - 1, .text = text + at[AGE]},
-        {.at = c.kg, .width = 7, .align = DD_POINT, .after = 4, .text = text + at[KG]}, {.at = c.worst, .width = 1, .text = worst_sign(t)},
+        {.at = c.kg, .width = 6, .align = DD_POINT, .after = 3, .text = text + at[KG]}, {.at = c.worst, .width = 1, .text = worst_sign(t)},
         {.at = c.dry, .width = c.next - c.dry - 1, .text = text + at[DRY]},
         {.at = c.next, .width = c.in - c.next - 1, .after = 6, .text = text + at[NEXT]},
-        {.at = c.in, .width = 8, .align = DD_POINT, .after = 3, .text = text + at[IN]}}, 7);
+        {.at = c.in, .width = 7, .align = DD_POINT, .after = 2, .text = text + at[IN]}}, 7);
     dd_sheet_apart(m->sheet);
 }
 
@@ -322,9 +322,7 @@ static void set_patients(dd_summary *m)
         qsort(members, v->count, sizeof *members, by_team);
     dd_sheet_row(m->sheet, (const dd_cell[]){{.at = 0, .text = "bed"}, {.at = c.age, .text = "age"}, {.at = c.kg, .width = 3, .align = DD_RIGHT, .text = "kg"},
         {.at = c.worst, .text = "!"}, {.at = c.dry, .text = "dry"}, {.at = c.next, .text = "next to do (but rounds)"},
-        {.at = c.in, .width = 8, .align = DD_RIGHT, .text = "to go in"}}, 7);
-    dd_sheet_join(m->sheet);
-    dd_sheet_row(m->sheet, (const dd_cell[]){{.at = c.dry, .text = "first"}, {.at = c.in, .width = 8, .align = DD_RIGHT, .text = "mL"}}, 2);
+        {.at = c.in, .width = 7, .align = DD_RIGHT, .text = "in, mL"}}, 7);
     dd_sheet_join(m->sheet);
     for (size_t i = 0; i < v->count && m->status == DD_OK; i++) {
         if (teams && (i == 0 || dd_summary_by_team(members[i].team, members[i - 1].team) != 0)) {
@@ -334,17 +332,15 @@ static void set_patients(dd_summary *m)
         }
         set_patient(m, members[i].patient);
     }
-    dd_sheet_blank(m->sheet);
-    dd_sheet_text(m->sheet, 1, 4, "!  C clarify, W watch, . nothing found but notes");
-    dd_sheet_text(m->sheet, 1, 4, "dry first: gravity bags at the earliest; later: after this plan");
-    dd_sheet_text(m->sheet, 1, 4, "to go in: planned for the whole span, all lines and feeds");
+    dd_sheet_text(m->sheet, 1, 1, "! C clarify, W watch, . nothing found but notes.  dry: the first bag, on gravity at the earliest; "
+        "later: after this plan.  in: planned for this span, all lines and feeds.");
     dd_sheet_rule(m->sheet);
 }
 
 static void set_checked(dd_summary *m)
 {
     dd_bytes text = DD_BYTES(TEXT_CEILING);
-    dd_checked_write(&text, m->view, true);
+    dd_checked_write(&text, m->view, false);
     for (const char *p = dd_phrase_text(&text); *p;) {
         size_t length = strcspn(p, "\n");
         dd_phrase_start(m->text);

@@ -38,12 +38,15 @@ static void set_words(dd_front *f, const char *words)
 /* The first line: time, what, and blanks to write into where hands do something. What stands in f->text. */
 static void set_item(dd_front *f, dd_moment at, bool blanks)
 {
-    char clock[DD_MOMENT_MAX];
+    dd_bytes clock = DD_BYTES((size_t)256);
     int text = text_column(f), done = done_column(f);
-    dd_moment_write(clock, f->view->plan->zone, at, f->long_span ? DD_MOMENT_DAY : DD_MOMENT_CLOCK);
-    dd_sheet_row(f->sheet, (const dd_cell[]){{.at = 0, .width = text - 1, .text = clock},
+    dd_phrase_time(&clock, f->view->plan, at, f->long_span ? DD_MOMENT_DAY : DD_MOMENT_CLOCK);
+    dd_sheet_row(f->sheet, (const dd_cell[]){{.at = 0, .width = text - 1, .text = dd_phrase_text(&clock)},
         {.at = text, .width = done - text - 1, .after = 1, .text = dd_phrase_text(f->text)}, {.at = done, .text = blanks ? done_blank : NULL},
         {.at = done + 10, .text = blanks ? by_blank : NULL}}, 4);
+    if (clock.failed)
+        f->status = DD_NO_MEMORY;
+    dd_bytes_free(&clock);
 }
 
 /* Room for the second nurse, on a line of its own. */
@@ -113,11 +116,12 @@ static void set_primary(dd_front *f, const dd_run *r)
     set_detail(f);
 }
 
-static void set_window(dd_front *f, const dd_order *o, const dd_run *r)
+/* Appends when else the dose may start; from when rounded up, until when down. */
+static void add_window(dd_front *f, const dd_order *o, const dd_run *r)
 {
     if (o->window_s <= 0 && r->start == r->due)
         return;
-    dd_phrase_start(f->text);
+    dd_bytes_text(f->text, f->text->length ? "; " : "");
     if (r->start != r->due) {
         dd_bytes_text(f->text, "due ");
         add_clock(f, r->due, DD_MOMENT_CLOCK);
@@ -127,7 +131,19 @@ static void set_window(dd_front *f, const dd_order *o, const dd_run *r)
     add_clock(f, r->due - o->window_s, DD_MOMENT_CLOCK_UP);
     dd_bytes_text(f->text, " to ");
     add_clock(f, r->due + o->window_s, DD_MOMENT_CLOCK);
-    set_detail(f);
+}
+
+/* What it is dissolved in, and its window: one line where they fit. */
+static void set_fluid_and_window(dd_front *f, const dd_order *o, const dd_run *r, bool fluid)
+{
+    dd_phrase_start(f->text);
+    if (fluid && o->mixture->fluid >= 0 && o->mixture->drug) {
+        dd_bytes_text(f->text, "in ");
+        dd_bytes_text(f->text, f->view->plan->fluids[o->mixture->fluid].words);
+    }
+    add_window(f, o, r);
+    if (f->text->length)
+        set_detail(f);
 }
 
 static void add_volume_and_flush(dd_front *f, const dd_order *o)
@@ -153,7 +169,7 @@ static void set_dose(dd_front *f, const dd_todo *item, const dd_todo *before)
         add_clock(f, r->end, DD_MOMENT_CLOCK);
         set_item(f, item->at, true);
         if (r->start != r->due)
-            set_window(f, o, r);
+            set_fluid_and_window(f, o, r, false);
         return;
     }
     dd_todo_title(f->text, f->timeline, item, false);
@@ -171,14 +187,8 @@ static void set_dose(dd_front *f, const dd_todo *item, const dd_todo *before)
         add_clock(f, r->end, DD_MOMENT_CLOCK);
     }
     set_detail(f);
-    if (o->mixture->fluid >= 0 && o->mixture->drug) {
-        dd_phrase_start(f->text);
-        dd_bytes_text(f->text, "in ");
-        dd_bytes_text(f->text, f->view->plan->fluids[o->mixture->fluid].words);
-        set_detail(f);
-    }
     set_primary(f, r);
-    set_window(f, o, r);
+    set_fluid_and_window(f, o, r, true);
     set_note(f, o);
 }
 
@@ -190,7 +200,7 @@ static bool only_tube(const dd_patient *p)
     return tubes == 1;
 }
 
-static void set_feed(dd_front *f, const dd_todo *item)
+static void set_feed(dd_front *f, const dd_todo *item, const dd_todo *before)
 {
     const dd_patient *p = f->timeline->patient;
     dd_phrase_start(f->text);
@@ -205,7 +215,8 @@ static void set_feed(dd_front *f, const dd_todo *item)
     dd_bytes_text(f->text, "; to ");
     add_clock(f, item->run->end, DD_MOMENT_CLOCK);
     set_item(f, item->at, true);
-    set_note(f, &f->timeline->patient->orders[item->order]);
+    if (!before)
+        set_note(f, &p->orders[item->order]);
 }
 
 /* What several doses of one minute need is one errand. Returns how many items it took. */
@@ -227,19 +238,20 @@ static size_t set_fetch(dd_front *f, const dd_todo *items, size_t count)
 
 /* ---- infusions ---- */
 
-/* What comes on a line on which something has ended. */
-static void set_next_on_line(dd_front *f, int line, dd_moment at)
+/* What comes on a line on which something has ended. After a dose its own flush is in already. The next plan may have more. */
+static void set_next_on_line(dd_front *f, const dd_order *o, int line, dd_moment at)
 {
     const dd_timeline *t = f->timeline;
+    bool flushed = o->flush_ul != DD_UNKNOWN && o->flush_ul > 0;
     if (dd_todo_flows(t, line, at))
         return;
     const dd_run *next = dd_todo_next_run(t, line, at);
     if (!next) {
-        set_words(f, "no order follows on this line; flush, lock");
+        set_words(f, flushed ? "lock; nothing follows on this line in this plan" : "flush, lock; no order follows in this plan");
         return;
     }
     dd_phrase_start(f->text);
-    dd_bytes_text(f->text, "next on this line: ");
+    dd_bytes_text(f->text, flushed ? "lock; next on it: " : "flush, lock; next on it: ");
     dd_phrase_what(f->text, &t->patient->orders[next->order]);
     dd_bytes_text(f->text, ", ");
     add_clock(f, next->start, DD_MOMENT_DAY);
@@ -253,7 +265,16 @@ static void set_ends(dd_front *f, const dd_todo *item)
     if (item->run->why == DD_END_LIMIT)
         dd_bytes_text(f->text, ": its time is over");
     set_item(f, item->at, true);
-    set_next_on_line(f, item->line, item->at);
+    set_next_on_line(f, &f->timeline->patient->orders[item->order], item->line, item->at);
+}
+
+/* The order begins with a bag that was up before. */
+static bool keeps_bag(const dd_timeline *t, const dd_run *r)
+{
+    for (size_t i = 0; i < t->bag_count; i++)
+        if (t->bags[i].order == r->order && t->bags[i].number == 1)
+            return t->bags[i].up == DD_NEVER || t->bags[i].up < r->start;
+    return false;
 }
 
 static void set_start(dd_front *f, const dd_todo *item)
@@ -275,7 +296,7 @@ static void set_start(dd_front *f, const dd_todo *item)
         dd_bytes_char(f->text, ')');
     }
     if (o->bag_ul != DD_UNKNOWN && o->bag_ul != o->volume_ul) {
-        dd_bytes_text(f->text, ", bags of ");
+        dd_bytes_text(f->text, o->volume_ul == DD_UNKNOWN || o->volume_ul > o->bag_ul ? ", bags of " : ", bag of ");
         dd_phrase_ul(f->text, o->bag_ul);
     }
     if (r->end != DD_NEVER) {
@@ -287,6 +308,7 @@ static void set_start(dd_front *f, const dd_todo *item)
         dd_phrase_start(f->text);
         dd_bytes_text(f->text, "takes over from ");
         dd_bytes_text(f->text, f->timeline->patient->orders[o->replaces].key);
+        dd_bytes_text(f->text, keeps_bag(f->timeline, r) ? ": the same bag goes on" : ": a new bag");
         set_detail(f);
     }
     if (r->waited) {
@@ -329,11 +351,13 @@ static void set_bag(dd_front *f, const dd_todo *item)
     set_item(f, item->at, true);
     dd_phrase_start(f->text);
     if (before && before->expired) {
-        dd_bytes_text(f->text, "the hang time of the one before is over, ");
+        dd_bytes_text(f->text, f->timeline->patient->orders[item->order].mixture->words);
+        dd_bytes_text(f->text, "; the hang time of the one before is over, ");
         dd_phrase_volume(f->text, f->timeline->patient, before->discarded);
         dd_bytes_text(f->text, " mL of it are discarded");
     } else {
-        dd_bytes_text(f->text, "same fluid; lasts ");
+        dd_bytes_text(f->text, f->timeline->patient->orders[item->order].mixture->words);
+        dd_bytes_text(f->text, "; lasts ");
         if (b->down == DD_NEVER || b->down >= f->view->to) {
             dd_bytes_text(f->text, "past the end of this list");
         } else {
@@ -388,7 +412,7 @@ static size_t set_todo(dd_front *f, const dd_todo *items, size_t at, size_t coun
         set_dose(f, item, told_before(items, at, item->order));
         break;
     case DD_TODO_FEED:
-        set_feed(f, item);
+        set_feed(f, item, told_before(items, at, item->order));
         break;
     case DD_TODO_BAG:
         set_bag(f, item);

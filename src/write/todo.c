@@ -81,8 +81,10 @@ bool dd_todo_spread(const dd_folder *folder, const dd_timeline *t, int order, dd
     int64_t share = dd_todo_spread_share(folder, t, order);
     if (share <= 0 || share >= WHOLE_SHARE)
         return false;
-    return dry_at(t, order, bag->left_at_now.u, WHOLE_SHARE + share, false, fast) &&
-           dry_at(t, order, bag->left_at_now.u, WHOLE_SHARE - share, true, slow);
+    if (!dry_at(t, order, bag->left_at_now.u, WHOLE_SHARE + share, false, fast) ||
+        !dry_at(t, order, bag->left_at_now.u, WHOLE_SHARE - share, true, slow))
+        return false;
+    return bag->down == DD_NEVER || *fast < bag->down; /* else it comes down first, as it was meant to */
 }
 
 dd_moment dd_todo_dry_first(const dd_folder *folder, const dd_timeline *t, int *order)
@@ -327,6 +329,10 @@ void dd_todo_title(dd_bytes *out, const dd_timeline *t, const dd_todo *item, boo
         add_words(out, brief, "RATE ", "rate ");
         dd_bytes_text(out, rate_before(t, item->mark) > item->mark->rate.ul_per_h ? "down to " : "up to ");
         dd_phrase_rate_of(out, t, item->order, item->mark->rate);
+        if (!brief) {
+            dd_bytes_text(out, ": ");
+            dd_phrase_what(out, o);
+        }
         break;
     case DD_TODO_MAY_DRY:
         dd_bytes_text(out, line);

@@ -45,7 +45,7 @@ const dd_run *dd_todo_next_run(const dd_timeline *timeline, int line, dd_moment 
 /* The bag of an infusion that is up at the timeline's `now`, or NULL. */
 const dd_bag *dd_todo_bag_now(const dd_timeline *timeline, int order);
 /* When that bag runs dry if its gravity set runs faster or slower than counted by the rule gravity-spread. False: it is no
- * gravity bag, or none is up. */
+ * gravity bag, none is up, or it comes down before it could be dry. */
 bool dd_todo_spread(const dd_folder *folder, const dd_timeline *timeline, int order, dd_moment *fast, dd_moment *slow);
 /* How much faster or slower that is, in per cent x 10^6; 0: no rule. */
 int64_t dd_todo_spread_share(const dd_folder *folder, const dd_timeline *timeline, int order);

@@ -1,0 +1,221 @@
+#!/usr/bin/python3
+"""The command as its users meet it: run.py BINARY. Figures worked out by hand, nights on which the clocks change, slips of typing,
+broken files, and what is left behind. Ends with `N passed, N failed`.
+"""
+import csv
+import io
+import os
+import pathlib
+import shutil
+import signal
+import stat
+import subprocess
+import sys
+import tempfile
+
+ROOT = pathlib.Path(__file__).resolve().parents[2]
+BINARY = str(pathlib.Path(sys.argv[1]).resolve())
+passed = failed = 0
+
+
+def check(name, got, wanted):
+    global passed, failed
+    if got == wanted:
+        passed += 1
+    else:
+        failed += 1
+        print(f"{name}:\n  wanted {wanted!r}\n  got    {got!r}")
+
+
+def run(*words, cwd=ROOT, **more):
+    return subprocess.run([BINARY, *map(str, words)], cwd=cwd, capture_output=True, text=True, **more)
+
+
+def rows(*words):
+    done = run(*words, "--format", "csv")
+    assert done.returncode == 0, done.stderr
+    return list(csv.DictReader(io.StringIO(done.stdout)))
+
+
+def copy(plan, folder):
+    return pathlib.Path(shutil.copytree(ROOT / "plans" / plan, pathlib.Path(folder) / plan))
+
+
+def hand_worked():
+    """Worked out with pencil and paper; the sums stand beside each check."""
+    cot = rows("schedule", "plans/larkfield", "--patient", "bay3-cot1")
+    main = [r for r in cot if r["order"] == "main"]
+    # 80 % of 900 mL = 720; less 3 doses of 10, 3 flushes of 2, 8 feeds of 20 = 524; 24 h less 3 x 36 min = 22.2 h; 23.603: floor 23.6
+    check("remainder of bay3-cot1", {r["rate_ml_per_h"] for r in main}, {"23.6"})
+    # bag 1: 500 - 20 priming = 480; 480 / 23.6 h = 20 h 20 min 21 s flowing, and 3 x 36 min stopped before
+    check("bay3-cot1 bag 2", next(r["from"] for r in main if r["bag"] == "2"), "2026-11-26T05:08:21-05:00")
+    bed2 = [r for r in rows("schedule", "plans/larkfield", "--patient", "bay1-bed2") if r["order"] == "main"]
+    # 400 mL at 80 mL/h: 5 h. 1,000 mL: 12:00 to 14:00, 36 min stopped, 14:36 to 22:00, 36 min stopped, 248 mL left: 3 h 06 min
+    check("bay1-bed2 bag 2 up", next(r["from"] for r in bed2 if r["bag"] == "2"), "2026-11-25T12:00:00-05:00")
+    check("bay1-bed2 bag 2 dry", [r["to"] for r in bed2 if r["bag"] == "2"][-1], "2026-11-26T01:42:00-05:00")
+    check("bay1-bed2 bag 3 up", next(r["from"] for r in bed2 if r["bag"] == "3"), "2026-11-26T01:42:00-05:00")
+    # 500 mL over 8 h: 62.5 mL/h; x 20 / 60 = 20.83: 21 drops/min = 63 mL/h; 500 / 63 h = 7 h 56 min 12 s
+    drip = [r for r in rows("schedule", "plans/gravity") if r["order"] == "drip"]
+    check("gravity", [(r["rate_ml_per_h"], r["from"], r["to"]) for r in drip],
+          [("63", "2026-11-25T15:00:00-05:00", "2026-11-25T22:56:12-05:00")])
+    text = run("rate", "--volume", "500mL", "--over", "8h", "--set", "20gtt/mL", "--start", "15:00").stdout
+    check("gravity in words", "21 drops/min" in text, True)
+
+
+def clock_nights():
+    """A steady 80 mL/h between doses: every hour has its own volume, the night its own number of hours."""
+    for plan, hours, longest in (("clocks-forward", 23, 3600), ("clocks-back", 25, 3600), ("half-hour", 23.5, 5400)):
+        whole = rows("totals", f"plans/{plan}", "--by", "day")
+        hourly = rows("totals", f"plans/{plan}", "--by", "hour")
+        from datetime import datetime
+        span = {(datetime.fromisoformat(r["from"]), datetime.fromisoformat(r["to"])) for r in hourly}
+        seconds = sorted((b - a).total_seconds() for a, b in span)
+        check(f"{plan}: hours", sum(seconds) / 3600, hours)
+        check(f"{plan}: longest period", seconds[-1], longest)
+        check(f"{plan}: on the hour", {(a.minute, a.second) for a, _ in span}, {(0, 0)})
+        for patient in {r["patient"] for r in whole}:
+            day = sum(float(r["volume_ml"]) for r in whole if r["patient"] == patient)
+            parts = sum(float(r["volume_ml"]) for r in hourly if r["patient"] == patient)
+            check(f"{plan}: {patient} hours make the day", abs(day - parts) < 0.02, True)
+
+
+def half_hour_back():
+    """Lord Howe goes back by half an hour too: 24.5 h, and the hour with the change is 30 min longer."""
+    with tempfile.TemporaryDirectory() as folder:
+        plan = copy("half-hour", folder)
+        ward = (plan / "ward.csv").read_text()
+        for name in ("ward", "lines", "orders", "patients"):
+            path = plan / f"{name}.csv"
+            path.write_text(path.read_text().replace("2026-10-03", "2026-04-04").replace("2026-10-04", "2026-04-05")
+                            .replace("2026-10-02", "2026-04-03").replace("2026-10-01", "2026-04-02"))
+        check("the plan moved", (plan / "ward.csv").read_text() != ward, True)
+        from datetime import datetime
+        hourly = rows("totals", plan, "--by", "hour")
+        span = {(datetime.fromisoformat(r["from"]), datetime.fromisoformat(r["to"])) for r in hourly}
+        check("half-hour back: hours", sum((b - a).total_seconds() for a, b in span) / 3600, 24.5)
+
+
+def one_slip():
+    """One mistyped cell stops one patient, says where and what was expected, and the bytes of all others stay."""
+    with tempfile.TemporaryDirectory() as folder:
+        plan = copy("larkfield", folder)
+        before = run("schedule", plan, "--format", "csv")
+        check("the demo plan has no error", (before.returncode, before.stderr), (0, ""))
+        orders = plan / "orders.csv"
+        text = orders.read_text()
+        line = next(i for i, row in enumerate(text.splitlines(), 1) if row.startswith("bay1-bed2,main"))
+        orders.write_text(text.replace("bay1-bed2,main,", "bay1-bed2,main,").replace(",80 mL/h,", ',"80,5 mL/h",', 1))
+        after = run("schedule", plan, "--format", "csv")
+        check("exit status", after.returncode, 3)
+        column = text.splitlines()[line - 1].index(",80 mL/h,") + 2
+        check("place", after.stderr.splitlines()[0], f'orders.csv:{line}:{column}: rate: comma in the number "80,5 mL/h" [number-comma]')
+        check("expected", "expected a rate such as 83.3 mL/h" in after.stderr, True)
+        check("verdict", after.stderr.splitlines()[-1].endswith("1 error; 1 of 16 patients not planned"), True)
+        check("the others' bytes", after.stdout, "".join(r for r in before.stdout.splitlines(True) if not r.startswith("bay1-bed2,")))
+        page = run("report", plan, "--at", "2026-11-25 19:00", "--no-pages").stdout
+        check("pages say so", page.splitlines()[3], "NOT PLANNED: bay1-bed2, 1 error")
+        # whatever else is wrong with one row, nobody else changes
+        for slip in ("8O mL/h", "80", "80 cc", "-80 mL/h", ".5 mL/h", "1.23E+13", "80 mL/h mL", "\u0660 mL/h", "0 mL/h", "99999999999 mL/h"):
+            orders.write_text(text.replace(",80 mL/h,", f",{slip},", 1))
+            done = run("schedule", plan, "--format", "csv")
+            check(f"slip {slip}", (done.returncode, done.stdout), (3, after.stdout))
+
+
+def files_and_limits():
+    with tempfile.TemporaryDirectory() as folder:
+        plan = copy("sequence", folder)
+        whole = run("schedule", plan, "--format", "csv").stdout
+        out = pathlib.Path(folder) / "out.csv"
+        check("--output", (run("schedule", plan, "--format", "csv", "--output", out).stdout, out.read_text()), ("", whole))
+        check("its mode", stat.S_IMODE(out.stat().st_mode), 0o600)
+        real = pathlib.Path(folder) / "real.csv"
+        real.write_text("old")
+        link = pathlib.Path(folder) / "link.csv"
+        link.symlink_to(real)
+        run("schedule", plan, "--format", "csv", "--output", link)
+        check("a link is followed", (link.is_symlink(), real.read_text()), (True, whole))
+        check("no such folder", run("schedule", plan, "--output", "/no/such/folder/out").returncode, 4)
+        check("nothing left behind", sorted(p.name for p in pathlib.Path(folder).iterdir()), ["link.csv", "out.csv", "real.csv", "sequence"])
+        if os.path.exists("/dev/full"):
+            with open("/dev/full", "w") as full:
+                done = subprocess.run([BINARY, "schedule", plan, "--format", "csv"], stdout=full, stderr=subprocess.PIPE, text=True)
+            check("a full disk", (done.returncode, "standard output" in done.stderr), (4, True))
+        check("no plan", run("schedule", pathlib.Path(folder) / "nowhere").returncode, 4)
+        (plan / "patients.csv").rename(plan / "x_patients.csv")
+        done = run("schedule", plan)
+        check("a table is missing", (done.returncode, done.stderr.split(":")[0]), (3, "patients.csv"))
+        (plan / "x_patients.csv").rename(plan / "patients.csv")
+        if os.geteuid() == 0:
+            (plan / "pauses.csv").symlink_to("/proc/self/mem")
+        else:
+            (plan / "pauses.csv").write_text("")
+            (plan / "pauses.csv").chmod(0)
+        check("a table that cannot be read", run("schedule", plan).returncode, 4)
+
+
+def long_chain():
+    """10,000 orders, each after the one before: no recursion, no circle, every one in its second."""
+    with tempfile.TemporaryDirectory() as folder:
+        plan = pathlib.Path(folder)
+        (plan / "ward.csv").write_text("setting,value\nward,Larkfield\ntimezone,America/Lima\nbegins,2026-11-25 07:00\n")
+        (plan / "patients.csv").write_text("patient,age,weight,allergies\nbay1-bed1,50 years,70 kg,none\n")
+        (plan / "lines.csv").write_text("patient,line,kind\nbay1-bed1,arm,peripheral\n")
+        orders = ["patient,order,fluid,line,rate,volume,start\n"]
+        orders += [f"bay1-bed1,o-{i},nacl-0.9,arm,360 mL/h,0.6 mL,{'after o-%d' % (i - 1) if i else ''}\n" for i in range(10000)]
+        (plan / "orders.csv").write_text("".join(orders))
+        done = run("schedule", plan, "--format", "csv")
+        last = done.stdout.splitlines()[-1]
+        # 0.6 mL at 360 mL/h: 6 s each; the last begins 59,994 s after 07:00, at 23:39:54
+        check("10,000 in a chain", (done.returncode, last), (0, "bay1-bed1,arm,o-9999,,bag,1,2026-11-25T23:39:54-05:00,2026-11-25T23:40:00-05:00,360,0.6,planned"))
+        orders[1] = orders[1].replace(",\n", ",after o-9999\n")
+        (plan / "orders.csv").write_text("".join(orders))
+        done = run("schedule", plan, "--format", "csv")
+        check("a circle of 10,000", (done.returncode, "[after-circle]" in done.stderr), (3, True))
+
+
+def moments():
+    yesterday = run("report", "plans/larkfield")  # the demo ward's day is not today, unless it is
+    if yesterday.returncode != 0:
+        check("yesterday's folder prints no page", (yesterday.returncode, yesterday.stdout, "2026-11-25 07:00" in yesterday.stderr), (2, "", True))
+    for at in ("19:00", "Wed 19:00", "2026-11-25 19:00", "2026-11-25T19:00:00-05:00", "2026-11-26T00:00Z"):
+        page = run("report", "plans/larkfield", "--at", at, "--no-pages").stdout
+        check(f"--at {at}", page.splitlines()[2][:34], "made Wed 25 Nov 19:00 (UTC-05:00)  "[:34])
+    night = rows("schedule", "plans/larkfield", "--shift", "night")
+    check("--shift", min(r["to"] for r in night) > "2026-11-25T19:00", True)
+    check("--team", {r["patient"] for r in rows("schedule", "plans/larkfield", "--team", "A")} <= {f"bay{b}-bed{n}" for b in (1, 2) for n in (1, 2, 3, 4)}, True)
+    locale = dict(os.environ, LC_ALL="de_DE.UTF-8", LANG="de_DE.UTF-8", TZ="Asia/Tokyo")
+    check("no locale, no TZ", run("schedule", "plans/larkfield", env=locale).stdout, run("schedule", "plans/larkfield").stdout)
+
+
+def new_folders():
+    with tempfile.TemporaryDirectory() as folder:
+        demo = pathlib.Path(folder) / "demo"
+        check("new --demo", run("new", demo, "--demo").returncode, 0)
+        check("the demo is the demo ward", run("schedule", demo, "--format", "csv").stdout, run("schedule", "plans/larkfield", "--format", "csv").stdout)
+        check("never written over", run("new", demo, "--demo").returncode, 4)
+        empty = pathlib.Path(folder) / "empty"
+        check("new", run("new", empty, "--timezone", "Europe/London", "--begins", "2026-11-25 07:00").returncode, 0)
+        done = run("schedule", empty, "--format", "csv")
+        check("an empty ward plans to nothing", (done.returncode, done.stdout.count("\n"), done.stderr), (0, 1, ""))
+        check("no such zone", run("new", pathlib.Path(folder) / "z", "--timezone", "Mars/Olympus").returncode, 2)
+
+
+def stopped():
+    """Interrupted while it writes: nothing half in place, no temporary left."""
+    with tempfile.TemporaryDirectory() as folder:
+        plan = copy("larkfield", folder)
+        out = pathlib.Path(folder) / "out.txt"
+        for _ in range(20):
+            child = subprocess.Popen([BINARY, "report", plan, "--at", "2026-11-25 19:00", "--output", out], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+            child.send_signal(signal.SIGTERM)
+            child.wait()
+        left = [p.name for p in pathlib.Path(folder).iterdir() if p.name not in ("larkfield", "out.txt")]
+        check("no temporary left", left, [])
+        if out.exists():
+            check("whole or not at all", out.read_text().rstrip().endswith("END OF REPORT"), True)
+
+
+for part in (hand_worked, clock_nights, half_hour_back, one_slip, files_and_limits, long_chain, moments, new_folders, stopped):
+    part()
+print(f"{passed} passed, {failed} failed")
+sys.exit(failed > 0)
