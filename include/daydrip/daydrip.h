@@ -7,7 +7,7 @@
  *     const dd_plan *plan = dd_folder_plan(folder);
  *     for (size_t i = 0; i < plan->patient_count; i++) {
  *         dd_timeline t;
- *         if (dd_timeline_make(plan, &plan->patients[i], plan->begins, arena, &t) != DD_OK)
+ *         if (dd_timeline_make(plan, &plan->patients[i], plan->begins, plan->begins, arena, &t) != DD_OK)
  *             break;
  *         for (size_t k = 0; k < t.bag_count; k++) {  // every bag: when it goes up, when it runs dry
  *             char number[DD_NUMBER_MAX], dry[DD_MOMENT_MAX];

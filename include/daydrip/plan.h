@@ -101,7 +101,7 @@ typedef struct dd_order {
     const char *rate_text;     /* the cells as written, for explain; NULL where blank */
     const dd_step *steps;      /* step_count entries; one where the rate is plain; none for a remainder */
     const int32_t *clocks;     /* clock_count seconds of the local day, as written; DD_TIMES */
-    int64_t volume_ul, bag_ul, hanging_ul, given_ul, prime_ul, flush_ul; /* bag always known except where the rate is all there is and flush only */
+    int64_t volume_ul, bag_ul, hanging_ul, given_ul, prime_ul, flush_ul; /* bag always known */
     int64_t over_s;            /* as written, or DD_UNKNOWN */
     int64_t drop_factor_micro; /* gtt/mL x 10^6, DD_GRAVITY only */
     dd_moment hung;            /* when the bag already hanging went up, or DD_NEVER */
@@ -115,6 +115,7 @@ typedef struct dd_order {
     int64_t hang_s;            /* hang-time limit of its bags; 0: none */
     int64_t rate_step_ul_h;    /* what the pump can be set to: multiples of this */
     int64_t settable_difference_micro; /* per cent x 10^6 */
+    int64_t overfill_micro;    /* how much more than it says a bag may have held, per cent x 10^6 */
     uint32_t line_of_file;     /* the row in orders.csv: dd_origin {line_of_file, DD_TABLE_ORDERS, column} */
     int32_t stop_clock;        /* DD_STOP_CLOCK: second of the local day */
     int32_t doses;             /* at most so many; 0: no limit */

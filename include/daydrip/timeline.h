@@ -20,6 +20,8 @@ typedef struct dd_flow {
     dd_u given;           /* above 0 */
     dd_rate rate;         /* as set */
     int32_t bag;          /* number, from 1; 0 for a flush */
+    int64_t scale_to, scale_of, scale_at; /* charted and scaled to a reading: by t, floor(scale_to x (scale_at + rate x (t - from)) / scale_of)
+                                           * less the same at `from`; scale_of 0: rate x (t - from), at most `given` */
     int16_t order, line;  /* indexes into the patient's */
     uint8_t part, basis;
 } dd_flow;
@@ -44,7 +46,10 @@ typedef enum dd_run_end {
     DD_END_STOP,      /* its `stop` */
     DD_END_REPLACED,  /* another order took over */
     DD_END_LIMIT,     /* blood: its time was over */
+    DD_END_CUT,       /* charted: the start of another on its line ended it */
     DD_END_BEYOND,    /* a dose that starts after the window's end */
+    DD_END_OMITTED,   /* charted as omitted */
+    DD_END_UNKNOWN,   /* a dose past its window without an entry: given or not? */
     DD_END_NEVER      /* never started */
 } dd_run_end;
 
@@ -59,6 +64,8 @@ typedef struct dd_run {
     int16_t order, line;
     uint8_t why;        /* dd_run_end */
     bool repeated;
+    bool charted;       /* its start is charted */
+    bool held;          /* charted as paused, now and in the plan */
     bool waited;        /* started later than due because something else ran */
 } dd_run;
 
@@ -86,6 +93,7 @@ typedef struct dd_finding {
     dd_quantity figure, limit; /* unit NONE: none */
     dd_moment due;       /* of the dose it is about, or DD_NEVER */
     const dd_rule *rule; /* or NULL */
+    const dd_event *event; /* the entry it is about, or NULL */
     int16_t order, other, line; /* indexes, -1: none; other: the second order it is about */
     uint8_t code, severity;
 } dd_finding;
@@ -100,8 +108,14 @@ typedef struct dd_timeline {
     const dd_plan *plan;
     const dd_patient *patient;
     dd_moment now;
-    const dd_flow *flows;
+    dd_moment known;
+    bool chart_counts;     /* something about an order is charted: before `now` the chart says what happened */
+    const dd_flow *flows;  /* as rows: the longest stretches */
     size_t flow_count;
+    const dd_flow *pieces; /* the same, cut where a reading changes the scale: for sums inside a row */
+    size_t piece_count;
+    const dd_event *const *events; /* entries that count, by time */
+    size_t event_count;
     const dd_bag *bags;    /* by order, then number */
     size_t bag_count;
     const dd_run *runs;    /* by start (those that never start last), line, order, due */
@@ -132,9 +146,10 @@ typedef enum dd_period { DD_BY_HOUR, DD_BY_SHIFT, DD_BY_DAY } dd_period;
 
 typedef struct dd_arena dd_arena;
 
-/* Makes the timeline of one patient. Pure: the same plan, patient and `now` give the same bytes. All memory of the result
+/* Makes the timeline of one patient: what had happened by `now` and was written down by `known` (usually the same), and what
+ * is planned from `now` on. Pure: the same plan, patient and moments give the same bytes. All memory of the result
  * is in `arena`. DD_NO_MEMORY: nothing is usable. The patient must have no errors. Now outside the window is allowed. */
-DD_MUST_USE dd_status dd_timeline_make(const dd_plan *plan, const dd_patient *patient, dd_moment now, dd_arena *arena, dd_timeline *out);
+DD_MUST_USE dd_status dd_timeline_make(const dd_plan *plan, const dd_patient *patient, dd_moment now, dd_moment known, dd_arena *arena, dd_timeline *out);
 
 /* The periods of the window, cut at its ends: hours of the local clock, shifts, or days from the plan's beginning.
  * *edges gets count + 1 rising moments in `arena`. */

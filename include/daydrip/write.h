@@ -18,6 +18,7 @@ typedef struct dd_view {
     const dd_patient *const *patients;   /* count entries */
     size_t count;
     dd_moment now;          /* --at */
+    dd_moment known;        /* --known: what had been written down by then */
     dd_moment from, to;     /* the span asked for, inside the window */
     const char *shift;      /* name of the shift the span is, or NULL */
     const char *team;       /* --team, or NULL */

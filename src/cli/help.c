@@ -19,6 +19,29 @@ static const struct option_row { const char *name, *argument; int verbs; const c
 
 #define CAUTION "A plan only: orders, records, labels, local policy and the second check of a\nlicensed person stand above it. It doses nobody and drives no pump.\n"
 
+/* The forms of an entry, each with one that can be typed as it stands. */
+#define CHART_FORMS \
+    "\n" \
+    "daydrip chart BED ORDER EVENT [VALUE]      bay1-bed2 drip rate 24 gtt/min\n" \
+    "  verified started paused resumed stopped omitted\n" \
+    "  rate 80 mL/h, hung [500 mL], reading given 437 mL, reading left 120 mL,\n" \
+    "  moved LINE\n" \
+    "daydrip chart BED LINE EVENT [VALUE]       bay1-bed2 left-arm checked clean\n" \
+    "  placed removed dressed set-changed\n" \
+    "  checked clean, red, swollen, painful or leaking\n" \
+    "daydrip chart BED intake WHAT VOLUME       bay1-bed2 intake oral 150 mL\n" \
+    "  oral feed other\n" \
+    "daydrip chart BED output WHAT VOLUME       bay1-bed2 output urine unmeasured\n" \
+    "  urine stool vomit gastric drain blood other\n" \
+    "daydrip chart BED weighed WEIGHT           bay1-bed2 weighed 8.9 kg\n" \
+    "daydrip chart BED ENTRY struck             bay1-bed2 e-0007 struck\n" \
+    "daydrip chart --from -                     one such line per line, all or none\n" \
+    "\n" \
+    "BED is a bed or a patient's key. A clock in --at is the last one up to now, in\n" \
+    "--due the last one up to --at. What was charted is never changed: strike it and\n" \
+    "chart what is true. A line of --from may have --at, --due, --by and --note of its\n" \
+    "own, and texts in quotes.\n"
+
 static void list_verbs(dd_bytes *out, bool everyday)
 {
     for (int i = 0; i < DD_VERB_COUNT; i++)
@@ -52,6 +75,8 @@ void dd_help_verb(dd_verb verb, dd_bytes *out)
         snprintf(name, sizeof name, "--%s%s%s", options[i].name, *options[i].argument ? " " : "", options[i].argument);
         dd_bytes_form(out, "  %-22s  %s\n", name, options[i].what);
     }
+    if (verb == DD_VERB_CHART)
+        dd_bytes_text(out, CHART_FORMS);
     if (verb == DD_VERB_REMIND)
         dd_bytes_text(out, "\nMake a calendar of its own for each shift, and remove it when the shift is over:\nmost calendars do not take changes from a file they have read once.\n");
 }

@@ -11,7 +11,8 @@
 #define MOST_MESSAGES ((size_t)64 << 20)
 
 static int (*const verbs[])(const dd_words *, dd_bytes *, dd_bytes *) = {
-    [DD_VERB_REPORT] = dd_pages_verb, [DD_VERB_REMIND] = dd_reminders_verb, [DD_VERB_EXPLAIN] = dd_meaning_verb, [DD_VERB_NEW] = dd_new_verb,
+    [DD_VERB_REPORT] = dd_pages_verb, [DD_VERB_CHART] = dd_chart_verb, [DD_VERB_REMIND] = dd_reminders_verb,
+    [DD_VERB_EXPLAIN] = dd_meaning_verb, [DD_VERB_NEW] = dd_new_verb,
     [DD_VERB_SCHEDULE] = dd_schedule_verb, [DD_VERB_TOTALS] = dd_totals_verb, [DD_VERB_RATE] = dd_worked_verb,
     [DD_VERB_MAINTENANCE] = dd_worked_verb, [DD_VERB_SCHEMA] = dd_schema_verb,
 };
@@ -30,6 +31,7 @@ int main(int argc, char **argv)
     dd_bytes out = DD_BYTES(MOST_OUTPUT), err = DD_BYTES(MOST_MESSAGES);
     signal(SIGINT, abandon);
     signal(SIGTERM, abandon);
+    signal(SIGXFSZ, SIG_IGN); /* a file that may not grow is a write error too */
     signal(SIGPIPE, SIG_IGN); /* a reader that goes away is a write error, and said */
     int status = dd_words_read(argc, argv, &words, &out, &err) ? verbs[words.verb](&words, &out, &err) : words.exit_status;
     if (err.length)

@@ -195,7 +195,7 @@ bool dd_session_timelines(dd_session *s)
         if (s->patients[i]->errors)
             continue;
         dd_timeline *t = dd_arena_take(s->arena, sizeof *t);
-        dd_status status = t ? dd_timeline_make(s->plan, s->patients[i], s->view.now, s->arena, t) : DD_NO_MEMORY;
+        dd_status status = t ? dd_timeline_make(s->plan, s->patients[i], s->view.now, s->view.known, s->arena, t) : DD_NO_MEMORY;
         if (status != DD_OK) {
             dd_session_failed(s, status);
             return false;
@@ -226,7 +226,7 @@ static void *work_chunk(void *data)
         if (p->errors)
             continue;
         dd_timeline t;
-        c->status = dd_timeline_make(c->session->plan, p, c->session->view.now, c->arena, &t);
+        c->status = dd_timeline_make(c->session->plan, p, c->session->view.now, c->session->view.known, c->arena, &t);
         if (c->status == DD_OK)
             c->status = c->work(c->session, &t, c->arena, &c->bytes);
         dd_arena_reset(c->arena);

@@ -123,6 +123,9 @@ bool dd_span_settle(dd_session *s, dd_clock_use use)
     s->view.to = s->plan->end;
     if (!settle_now(s, use))
         return false;
+    s->view.known = s->view.now;
+    if (w->value[DD_OPTION_KNOWN] && !read_time(s, DD_OPTION_KNOWN, "known", s->plan->begins, &s->view.known))
+        return false;
     bool pages = use == DD_CLOCK_MUST; /* a page or a calendar is for the shift that runs */
     if ((w->value[DD_OPTION_SHIFT] || (pages && !w->value[DD_OPTION_FROM] && !w->value[DD_OPTION_TO] && !w->value[DD_OPTION_FOR])) &&
         !settle_shift(s, w->value[DD_OPTION_SHIFT]))

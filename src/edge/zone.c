@@ -14,7 +14,7 @@
 static bool is_name(const char *name)
 {
     size_t length = strlen(name);
-    if (length == 0 || length > 60 || !g_ascii_isalpha(name[0]) || strstr(name, ".."))
+    if (length < 2 || length > 60 || !g_ascii_isalpha(name[0]) || strstr(name, ".."))
         return false;
     bool slash = false, digit = false;
     for (size_t i = 0; i < length; i++) {

@@ -195,7 +195,7 @@ static bool same_text(const char *a, const char *b)
 }
 
 /* The same fluid, however it was written: same catalogue fluid, same drug and amount, same additions in any order. */
-static bool same_mixture(const dd_mixture *a, const dd_mixture *b)
+bool dd_life_same_fluid(const dd_mixture *a, const dd_mixture *b)
 {
     if (a == b)
         return true;
@@ -214,7 +214,7 @@ static bool same_mixture(const dd_mixture *a, const dd_mixture *b)
 
 bool dd_life_hand_over(dd_work *w, dd_life *x, dd_life *next, dd_moment at)
 {
-    bool passes = x->state == DD_LIFE_ON && x->meter.bag_is_up && x->meter.bag_left > 0 && same_mixture(x->order->mixture, next->order->mixture);
+    bool passes = x->state == DD_LIFE_ON && x->meter.bag_is_up && x->meter.bag_left > 0 && dd_life_same_fluid(x->order->mixture, next->order->mixture);
     if (!passes)
         return dd_life_finish(w, x, at, DD_END_REPLACED);
     next->inherited = x->meter.bag_left;

@@ -29,6 +29,8 @@ typedef struct dd_life {
     int16_t index, line;  /* of the order, of its line */
     uint8_t state;
     bool repeated, flowed;
+    bool charted;            /* began before now, by the chart */
+    bool held;               /* charted as paused: does not flow until the chart says so */
     bool flowing;            /* in the stretch just worked on */
     int16_t stopped_before;  /* the order whose dose stopped it last; -1: a pause */
     int64_t inherited;    /* u in a bag taken over; 0: none */
@@ -46,6 +48,8 @@ DD_MUST_USE bool dd_life_finish(dd_work *w, dd_life *l, dd_moment at, dd_run_end
 DD_MUST_USE bool dd_life_hand_over(dd_work *w, dd_life *x, dd_life *next, dd_moment at);
 /* The line stops or lets go on what flowed. `cause`: the order that is the reason, -1: a pause. */
 DD_MUST_USE bool dd_life_mark(dd_work *w, dd_life *l, dd_moment at, bool goes_on, int cause);
+/* The same fluid, however it was written. */
+bool dd_life_same_fluid(const dd_mixture *a, const dd_mixture *b);
 void dd_life_at_now(dd_work *w, dd_life *l);
 /* The window's end: what hangs, hangs. */
 void dd_life_cut(dd_work *w, dd_life *l);

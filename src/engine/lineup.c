@@ -101,12 +101,91 @@ static dd_status judge_doses(dd_work *w, const dd_dose *doses, size_t count, int
     return DD_OK;
 }
 
+static bool to_place(const dd_life *l, int line)
+{
+    return l->line == line && l->order->runs == DD_PIGGYBACK && l->state == DD_LIFE_COMING;
+}
+
+/* Not before the plan begins, nor closer than its gap to the last charted start of its order. */
+static dd_moment earliest_start(const dd_weave *v, const dd_life *l)
+{
+    dd_moment from = v->work->from;
+    for (int32_t i = v->first_life[l->index]; i < v->first_life[l->index + 1]; i++)
+        if (v->lives[i].charted || v->work->runs[v->lives[i].run].charted) {
+            dd_moment after_gap = v->work->runs[v->lives[i].run].start + l->order->gap_s;
+            if (after_gap > from)
+                from = after_gap;
+        }
+    return from;
+}
+
+/* Its doses wait for something that has no end in this plan. */
+static dd_status leave_unplaced(dd_weave *v, int line)
+{
+    for (int32_t i = 0; i < v->life_count; i++) {
+        dd_life *l = &v->lives[i];
+        if (!to_place(l, line))
+            continue;
+        dd_finding *f = dd_work_finding(v->work, DD_FINDING_UNSCHEDULED, l->index, line, l->due);
+        if (!f)
+            return DD_NO_MEMORY;
+        f->due = l->due;
+        l->state = DD_LIFE_OVER;
+        v->last_is_here[l->index] = false;
+    }
+    return DD_OK;
+}
+
+/* A charted dose that still goes on keeps the line until it ends; planned pauses stop it and it goes on. *never: it has no end,
+ * or the line is out. */
+static dd_status block_for_dose(dd_weave *v, int line, const dd_gap_of_line **blocked, size_t *count, bool *never)
+{
+    const dd_weave_line *l = &v->lines[line];
+    *never = l->is_off;
+    if (l->piggyback < 0 || l->is_off)
+        return DD_OK;
+    dd_life *dose = &v->lives[l->piggyback];
+    int64_t rest = dose->held || dd_meter_rate(&dose->meter).ul_per_h == 0 ? INT64_MAX : dd_meter_rest(&dose->meter, v->work->from);
+    if (rest == INT64_MAX) {
+        *never = true;
+        return DD_OK;
+    }
+    dd_moment end = v->work->from;
+    size_t i = 0;
+    while (i < *count && (*blocked)[i].to <= end)
+        i++;
+    for (; i < *count && (*blocked)[i].from < end + rest; i++) { /* what flows before each pause, then on behind it */
+        if ((*blocked)[i].from > end)
+            rest -= (*blocked)[i].from - end;
+        end = (*blocked)[i].to;
+    }
+    end += rest;
+    dose->length = end - dose->took;
+    dd_gap_of_line *list = dd_arena_take_many(v->work->arena, *count + 1, sizeof *list);
+    if (!list)
+        return DD_NO_MEMORY;
+    size_t n = 0;
+    list[n++] = (dd_gap_of_line){v->work->from, end};
+    for (size_t k = 0; k < *count; k++)
+        if ((*blocked)[k].to > end)
+            list[n++] = (*blocked)[k];
+    if (n > 1 && list[1].from <= end) { /* a pause that begins as it ends */
+        list[0].to = list[1].to;
+        for (size_t k = 1; k + 1 < n; k++)
+            list[k] = list[k + 1];
+        n--;
+    }
+    *blocked = list;
+    *count = n;
+    return DD_OK;
+}
+
 static dd_status place_line(dd_weave *v, int line)
 {
     dd_work *w = v->work;
     size_t count = 0;
     for (int32_t i = 0; i < v->life_count; i++)
-        count += v->lives[i].line == line && v->lives[i].order->runs == DD_PIGGYBACK;
+        count += to_place(&v->lives[i], line);
     if (count == 0)
         return DD_OK;
     dd_dose *doses = dd_arena_take_many(w->arena, count, sizeof *doses);
@@ -115,12 +194,18 @@ static dd_status place_line(dd_weave *v, int line)
     size_t n = 0;
     for (int32_t i = 0; i < v->life_count; i++) {
         const dd_life *l = &v->lives[i];
-        if (l->line == line && l->order->runs == DD_PIGGYBACK)
-            doses[n++] = (dd_dose){.due = l->due, .window = l->order->window_s, .length = l->length, .earliest = w->plan->begins, .order = l->index,
+        if (to_place(l, line))
+            doses[n++] = (dd_dose){.due = l->due, .window = l->order->window_s, .length = l->length, .earliest = earliest_start(v, l), .order = l->index,
                 .occurrence = l->occurrence};
     }
-    bool in_order;
-    dd_status status = dd_place_doses(doses, count, v->lines[line].pauses, v->lines[line].pause_count, &in_order);
+    const dd_gap_of_line *blocked = v->lines[line].pauses;
+    size_t blocked_count = v->lines[line].pause_count;
+    bool in_order, never = false;
+    dd_status status = block_for_dose(v, line, &blocked, &blocked_count, &never);
+    if (status == DD_OK && never)
+        return leave_unplaced(v, line);
+    if (status == DD_OK)
+        status = dd_place_doses(doses, count, blocked, blocked_count, &in_order);
     if (status != DD_OK)
         return status;
     w->in_order |= in_order;
@@ -166,11 +251,22 @@ dd_status dd_lineup_make(dd_work *w, dd_weave *v)
         return status;
     v->first_life[p->order_count] = v->life_count;
     link_dependants(v);
-    for (int i = 0; i < p->line_count && status == DD_OK; i++)
-        status = place_line(v, i);
     v->coming = dd_arena_take_many(w->arena, (size_t)v->life_count + 1, sizeof *v->coming);
     v->on = dd_arena_take_many(w->arena, (size_t)v->life_count + 1, sizeof *v->on);
     v->waiting = dd_arena_take_many(w->arena, (size_t)v->life_count + 1, sizeof *v->waiting);
     v->fresh = dd_arena_take_many(w->arena, (size_t)v->life_count + 1, sizeof *v->fresh);
-    return v->coming && v->on && v->waiting && v->fresh ? status : DD_NO_MEMORY;
+    if (!v->coming || !v->on || !v->waiting || !v->fresh)
+        return DD_NO_MEMORY;
+    for (int32_t i = 0; i < v->life_count; i++)
+        if (!dd_life_enter(w, &v->lives[i]))
+            return DD_NO_MEMORY;
+    return DD_OK;
+}
+
+dd_status dd_lineup_place(dd_weave *v)
+{
+    dd_status status = DD_OK;
+    for (int i = 0; i < v->work->patient->line_count && status == DD_OK; i++)
+        status = place_line(v, i);
+    return status;
 }

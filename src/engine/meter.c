@@ -104,13 +104,14 @@ dd_moment dd_meter_limit(const dd_meter *m)
     return m->bag_is_up && m->order->hang_s > 0 ? m->bag_up + m->order->hang_s : NO_END;
 }
 
-int64_t dd_meter_length(const dd_order *o, const dd_set_rate *rates)
+int64_t dd_meter_rest(const dd_meter *meter, dd_moment from)
 {
-    dd_meter m;
-    dd_meter_begin(&m, o, rates, 1);
+    dd_meter m = *meter;
+    const dd_order *o = m.order;
     if (m.to_go == NO_END)
         return NO_END;
-    int64_t at = 0, hung, prime;
+    dd_moment at = from;
+    int64_t hung, prime;
     while (!dd_meter_done(&m)) {
         bool flush = dd_meter_in_flush(&m), over = dd_meter_limit(&m) <= at;
         if (!flush && over && o->category == DD_CAT_BLOOD)
@@ -128,5 +129,12 @@ int64_t dd_meter_length(const dd_order *o, const dd_set_rate *rates)
         dd_meter_flow(&m, next);
         at += next;
     }
-    return at;
+    return at - from;
+}
+
+int64_t dd_meter_length(const dd_order *o, const dd_set_rate *rates)
+{
+    dd_meter m;
+    dd_meter_begin(&m, o, rates, 1);
+    return dd_meter_rest(&m, 0);
 }

@@ -38,6 +38,8 @@ void dd_meter_hang(dd_meter *m, dd_moment at, int64_t *hung, int64_t *prime);
 dd_moment dd_meter_limit(const dd_meter *m);
 /* Seconds a run takes when nothing interrupts it, bag and flush each rounded up. INT64_MAX: it does not end. */
 int64_t dd_meter_length(const dd_order *order, const dd_set_rate *rates);
+/* The same for what is left of one, from a moment on. */
+int64_t dd_meter_rest(const dd_meter *m, dd_moment from);
 /* u a run has to give: min(volume, n x bag - prime) - given; INT64_MAX: no volume. */
 int64_t dd_meter_to_give(const dd_order *order);
 

@@ -1,5 +1,6 @@
 #include "rates.h"
 
+#include "replay.h"
 #include "set.h"
 #include "whole.h"
 
@@ -70,11 +71,13 @@ dd_status dd_rates_remainder(dd_work *w, int order, dd_rates_left *left)
     *left = (dd_rates_left){0};
     for (size_t i = 0; i < w->flow_count; i++) {
         const dd_flow *f = &w->flows[i];
-        if (f->order == order)
+        if (f->order == order && f->basis == DD_PLANNED)
             left->seconds += f->to - f->from;
         else if (!dd_whole_plus(left->others_u, f->given.u, &left->others_u))
             return DD_TOO_LARGE;
     }
+    if (w->history && !dd_whole_plus(left->others_u, dd_replay_intake(w->history, w->plan), &left->others_u))
+        return DD_TOO_LARGE;
     dd_set_rate *set = &w->rates[order][0];
     *set = (dd_set_rate){0};
     if (left->seconds == 0)

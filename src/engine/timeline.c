@@ -13,7 +13,9 @@
 #include <stdlib.h>
 
 #include "find.h"
+#include "history.h"
 #include "rates.h"
+#include "replay.h"
 #include "weave.h"
 
 #define MORE(a, b) ((a) > (b)) - ((a) < (b))
@@ -99,7 +101,15 @@ static dd_status one_pass(dd_work *w, dd_weave *v)
 {
     w->flow_count = w->bag_count = w->run_count = w->mark_count = w->finding_count = 0;
     w->in_order = false;
+    dd_moment now = w->now < w->plan->end ? w->now : w->plan->end;
+    w->from = w->history && now > w->plan->begins ? now : w->plan->begins;
     dd_status status = dd_lineup_make(w, v);
+    for (int i = 0; status == DD_OK && w->history && i < w->patient->line_count; i++)
+        v->lines[i].is_off = w->history->off_count[i] > 0 && w->history->off[i][w->history->off_count[i] - 1].to == DD_FOR_EVER;
+    if (status == DD_OK && w->history)
+        status = dd_replay_apply(w, v);
+    if (status == DD_OK)
+        status = dd_lineup_place(v);
     return status == DD_OK ? dd_weave_run(v) : status;
 }
 
@@ -127,18 +137,71 @@ static int find_remainder(const dd_patient *p)
     return -1;
 }
 
-static dd_status with_remainder(dd_work *w, int order, dd_timeline *out)
+/* Whether the chart has the remainder's order going, or over. */
+static bool is_charted(const dd_work *w, int order)
 {
-    dd_rates_left left;
+    for (size_t i = 0; i < w->run_count; i++)
+        if (w->runs[i].order == order && w->runs[i].charted)
+            return true;
+    return false;
+}
+
+/* A pass in which it flows at any rate, its rate from that, and the pass that counts. */
+static dd_status pass_with_rate(dd_work *w, int order, dd_rates_left *left)
+{
+    dd_set_rate *set = &w->rates[order][0];
+    *set = (dd_set_rate){.set = {w->patient->orders[order].rate_step_ul_h}};
+    w->remainder_ended = DD_NEVER;
     dd_status status = let_pass(w);
     if (status == DD_OK)
-        status = dd_rates_remainder(w, order, &left);
-    if (status == DD_OK && w->rates[order][0].set.ul_per_h == 0) /* its place on the line is settled as if it flowed */
+        status = dd_rates_remainder(w, order, left);
+    if (status == DD_OK && set->set.ul_per_h == 0) /* its place on the line is settled as if it flowed */
         for (size_t i = 0; i < w->run_count; i++)
             if (w->runs[i].order == order)
                 w->remainder_ended = w->runs[i].end;
-    if (status == DD_OK)
+    return status == DD_OK ? let_pass(w) : status;
+}
+
+/* Once it is charted as started it keeps its rate; what the allowance would leave now is only said. */
+static dd_status keep_rate(dd_work *w, int order, dd_rates_left *left)
+{
+    dd_set_rate kept = w->rates[order][0];
+    w->remainder_ended = DD_NEVER;
+    dd_status status = dd_rates_remainder(w, order, left);
+    int64_t new_rate = w->rates[order][0].set.ul_per_h, old = kept.set.ul_per_h;
+    w->rates[order][0] = kept;
+    for (size_t i = 0; i < w->flow_count; i++) /* as set now, charted or not */
+        if (w->flows[i].order == order && w->flows[i].basis == DD_PLANNED)
+            old = w->flows[i].rate.ul_per_h;
+    int64_t away = new_rate > old ? new_rate - old : old - new_rate;
+    if (status != DD_OK || left->seconds == 0 || away * 20 <= old) /* 5 %: the rule remainder-difference */
+        return status;
+    const dd_order *o = &w->patient->orders[order];
+    dd_finding *f = dd_work_finding(w, DD_FINDING_REMAINDER_CHANGED, order, o->line, w->now);
+    if (!f)
+        return DD_NO_MEMORY;
+    f->figure = (dd_quantity){.micro = new_rate * 1000, .per_micro = 1000000, .unit = DD_UNIT_ML, .per = DD_UNIT_H};
+    f->limit = (dd_quantity){.micro = old * 1000, .per_micro = 1000000, .unit = DD_UNIT_ML, .per = DD_UNIT_H};
+    return DD_OK;
+}
+
+static dd_status with_remainder(dd_work *w, int order, dd_timeline *out)
+{
+    dd_rates_left left = {0};
+    dd_history *history = w->history;
+    w->history = NULL; /* first without the chart: the rate that it began with */
+    dd_status status = pass_with_rate(w, order, &left);
+    w->history = history;
+    dd_set_rate planned = w->rates[order][0];
+    if (status == DD_OK && history) {
         status = let_pass(w);
+        if (status == DD_OK && is_charted(w, order))
+            status = keep_rate(w, order, &left);
+        else if (status == DD_OK)
+            status = pass_with_rate(w, order, &left);
+        if (status == DD_OK && is_charted(w, order))
+            w->rates[order][0] = planned;
+    }
     if (status != DD_OK)
         return status;
     out->remainder_others.u = left.others_u;
@@ -150,10 +213,81 @@ static dd_status with_remainder(dd_work *w, int order, dd_timeline *out)
     return dd_work_finding(w, code, order, w->patient->orders[order].line, w->plan->begins) ? DD_OK : DD_NO_MEMORY;
 }
 
-dd_status dd_timeline_make(const dd_plan *plan, const dd_patient *patient, dd_moment now, dd_arena *arena, dd_timeline *out)
+/* Rows are the longest stretches: what a reading cut is joined again. Flows must be sorted by order, due, part, bag, then time. */
+static int by_row(const void *left, const void *right)
 {
-    dd_work w = {.plan = plan, .patient = patient, .now = now, .arena = arena, .remainder_ended = DD_NEVER};
-    *out = (dd_timeline){.plan = plan, .patient = patient, .now = now, .remainder_order = (int16_t)find_remainder(patient)};
+    const dd_flow *a = left, *b = right;
+    int c = MORE(a->order, b->order);
+    c = c ? c : MORE(a->due, b->due);
+    c = c ? c : MORE(a->part, b->part);
+    return c ? c : MORE(a->from, b->from);
+}
+
+static dd_status join_rows(dd_work *w, dd_flow **rows, size_t *count)
+{
+    dd_flow *list = dd_arena_take_many(w->arena, w->flow_count + 1, sizeof *list);
+    if (!list)
+        return DD_NO_MEMORY;
+    for (size_t i = 0; i < w->flow_count; i++)
+        list[i] = w->flows[i];
+    sort(list, w->flow_count, sizeof *list, by_row);
+    size_t n = 0;
+    for (size_t i = 0; i < w->flow_count; i++) {
+        dd_flow *last = n ? &list[n - 1] : NULL;
+        if (last && last->order == list[i].order && last->due == list[i].due && last->part == list[i].part && last->bag == list[i].bag &&
+            last->line == list[i].line && last->rate.ul_per_h == list[i].rate.ul_per_h && last->basis == list[i].basis && last->to == list[i].from) {
+            last->to = list[i].to;
+            last->given.u += list[i].given.u;
+        } else {
+            list[n++] = list[i];
+        }
+    }
+    size_t kept = 0;
+    for (size_t i = 0; i < n; i++)
+        if (list[i].given.u > 0)
+            list[kept++] = list[i];
+    sort(list, kept, sizeof *list, by_flow);
+    *rows = list;
+    *count = kept;
+    return DD_OK;
+}
+
+static bool any_possible(const dd_history *h)
+{
+    for (size_t i = 0; i < h->count; i++)
+        if (h->events[i]->order >= 0 && !h->impossible[i])
+            return true;
+    return false;
+}
+
+static dd_status make(dd_work *w, dd_timeline *out)
+{
+    return out->remainder_order >= 0 ? with_remainder(w, out->remainder_order, out) : let_pass(w);
+}
+
+/* With the chart where it counts. Where every entry about an order is one that cannot be, everything is planned after all. */
+static dd_status with_chart(dd_work *w, dd_history *h, dd_timeline *out)
+{
+    w->history = h->about_orders ? h : NULL;
+    dd_status status = make(w, out);
+    if (status != DD_OK || !w->history || any_possible(h))
+        return status;
+    w->history = NULL;
+    status = make(w, out);
+    for (size_t i = 0; i < h->count && status == DD_OK; i++) {
+        bool was = h->impossible[i];
+        h->impossible[i] = false;
+        if (was)
+            status = dd_history_impossible(w, h, i);
+    }
+    return status;
+}
+
+dd_status dd_timeline_make(const dd_plan *plan, const dd_patient *patient, dd_moment now, dd_moment known, dd_arena *arena, dd_timeline *out)
+{
+    dd_work w = {.plan = plan, .patient = patient, .now = now, .known = known, .arena = arena, .remainder_ended = DD_NEVER};
+    dd_history history;
+    *out = (dd_timeline){.plan = plan, .patient = patient, .now = now, .known = known, .remainder_order = (int16_t)find_remainder(patient)};
     w.dropped_from = dd_arena_take_many(arena, (size_t)patient->order_count + 1, sizeof *w.dropped_from);
     if (!w.dropped_from)
         return DD_NO_MEMORY;
@@ -161,9 +295,11 @@ dd_status dd_timeline_make(const dd_plan *plan, const dd_patient *patient, dd_mo
         w.dropped_from[i] = DD_NEVER;
     bool again;
     find_takeovers(&w, NULL, &again);
-    dd_status status = dd_rates_make(&w);
+    dd_status status = dd_history_make(&w, &history);
     if (status == DD_OK)
-        status = out->remainder_order >= 0 ? with_remainder(&w, out->remainder_order, out) : let_pass(&w);
+        status = dd_rates_make(&w);
+    if (status == DD_OK)
+        status = with_chart(&w, &history, out);
     if (status == DD_OK)
         status = dd_find_all(&w);
     if (status == DD_OK)
@@ -175,8 +311,17 @@ dd_status dd_timeline_make(const dd_plan *plan, const dd_patient *patient, dd_mo
     sort(w.runs, w.run_count, sizeof *w.runs, by_run);
     sort(w.marks, w.mark_count, sizeof *w.marks, by_mark);
     sort(w.findings, w.finding_count, sizeof *w.findings, by_finding);
-    out->flows = w.flows;
-    out->flow_count = w.flow_count;
+    dd_flow *rows = w.flows;
+    size_t row_count = w.flow_count;
+    if (w.history)
+        status = join_rows(&w, &rows, &row_count);
+    out->flows = rows;
+    out->flow_count = row_count;
+    out->pieces = w.flows;
+    out->piece_count = w.flow_count;
+    out->events = history.events;
+    out->event_count = history.count;
+    out->chart_counts = w.history != NULL;
     out->bags = w.bags;
     out->bag_count = w.bag_count;
     out->runs = w.runs;
@@ -187,5 +332,5 @@ dd_status dd_timeline_make(const dd_plan *plan, const dd_patient *patient, dd_mo
     out->finding_count = w.finding_count;
     out->rates = (const dd_set_rate *const *)w.rates;
     out->without_overtaking = w.in_order;
-    return DD_OK;
+    return status;
 }

@@ -3,6 +3,7 @@
 
 #include "arena.h"
 #include "daydrip/timeline.h"
+#include "whole.h"
 
 /* What a flow has given by t. Only its last second may give less than its rate. */
 static int64_t given_by(const dd_flow *f, dd_moment t)
@@ -11,16 +12,20 @@ static int64_t given_by(const dd_flow *f, dd_moment t)
         return 0;
     if (t >= f->to)
         return f->given.u;
-    int64_t u = f->rate.ul_per_h * (t - f->from);
-    return u < f->given.u ? u : f->given.u;
+    int64_t u = f->rate.ul_per_h * (t - f->from), upto, before;
+    if (f->scale_of == 0)
+        return u < f->given.u ? u : f->given.u;
+    if (!dd_whole_scale_down(f->scale_to, f->scale_at + u, f->scale_of, &upto) || !dd_whole_scale_down(f->scale_to, f->scale_at, f->scale_of, &before))
+        return f->given.u; /* cannot be: the whole of it fitted */
+    return upto - before;
 }
 
 dd_u dd_timeline_given(const dd_timeline *timeline, int order, dd_moment from, dd_moment to)
 {
     dd_u sum = {0};
-    for (size_t i = 0; i < timeline->flow_count && timeline->flows[i].from < to; i++)
-        if (timeline->flows[i].order == order)
-            sum.u += given_by(&timeline->flows[i], to) - given_by(&timeline->flows[i], from);
+    for (size_t i = 0; i < timeline->piece_count && timeline->pieces[i].from < to; i++)
+        if (timeline->pieces[i].order == order)
+            sum.u += given_by(&timeline->pieces[i], to) - given_by(&timeline->pieces[i], from);
     return sum;
 }
 
@@ -58,34 +63,107 @@ dd_status dd_timeline_periods(const dd_plan *plan, dd_period by, dd_arena *arena
     return DD_OK;
 }
 
-#define CELLS ((size_t)DD_CAT_COUNT * 2) /* category x basis, of what goes in */
+/* What may stand in one period: in and out, each category, each basis. */
+#define CELLS ((size_t)2 * DD_CAT_COUNT * 2)
+
+typedef struct cell { int64_t u; uint32_t unknown; } cell;
+
+static cell *cell_of(cell *cells, size_t period, int out, int category, int basis)
+{
+    return &cells[period * CELLS + (size_t)out * DD_CAT_COUNT * 2 + (size_t)category * 2 + (size_t)basis];
+}
+
+/* The period that holds t; count: none does. */
+static size_t period_of(const dd_moment *edges, size_t count, dd_moment t)
+{
+    size_t low = 0, high = count;
+    if (count == 0 || t < edges[0] || t >= edges[count])
+        return count;
+    while (high - low > 1) {
+        size_t middle = low + (high - low) / 2;
+        if (edges[middle] <= t)
+            low = middle;
+        else
+            high = middle;
+    }
+    return low;
+}
+
+static int word_index(const char *const *words, int count, const char *word)
+{
+    for (int i = 0; i < count; i++)
+        if (word && strcmp(words[i], word) == 0)
+            return i;
+    return -1;
+}
+
+/* Charted intake and output; an entry without a measure is counted. */
+static void add_event(cell *cells, const dd_moment *edges, size_t count, const dd_event *e)
+{
+    static const char *const outputs[] = {"urine", "stool", "vomit", "gastric", "drain", "blood", "other"};
+    bool in = e->kind == DD_EVENT_INTAKE;
+    size_t period = period_of(edges, count, e->time);
+    if (period == count || (!in && e->kind != DD_EVENT_OUTPUT) || !e->what)
+        return;
+    int category = in ? (strcmp(e->what, "oral") == 0 ? DD_CAT_ORAL : strcmp(e->what, "feed") == 0 ? DD_CAT_FEED : DD_CAT_OTHER) : word_index(outputs, 7, e->what);
+    if (category < 0)
+        return;
+    cell *c = cell_of(cells, period, !in, category, DD_CHARTED);
+    dd_ratio ul;
+    int64_t whole;
+    if (e->unmeasured) {
+        c->unknown++;
+        return;
+    }
+    bool grams = e->value.unit == DD_UNIT_G || e->value.unit == DD_UNIT_KG || e->value.unit == DD_UNIT_MG;
+    if (grams) { /* a weighed nappy: 1 g is 1 mL, so 1 mg is 1 uL */
+        if (dd_quantity_grams(e->value, &whole) != DD_OK)
+            return;
+    } else if (dd_quantity_exact(e->value, &ul) != DD_OK || dd_ratio_half_up(ul, 1, &whole) != DD_OK) {
+        return;
+    }
+    c->u += whole * DD_U_PER_UL;
+}
+
+static size_t count_rows(const cell *cells, size_t count)
+{
+    size_t rows = 0;
+    for (size_t i = 0; i < count; i++)
+        rows += cells[i].u > 0 || cells[i].unknown > 0;
+    return rows;
+}
 
 dd_status dd_timeline_totals(const dd_timeline *timeline, const dd_moment *edges, size_t count, dd_arena *arena, const dd_total **totals, size_t *total_count)
 {
-    dd_u *sums = dd_arena_take_many(arena, count * CELLS + 1, sizeof *sums);
-    if (!sums)
+    const dd_order *orders = timeline->patient->orders;
+    cell *cells = dd_arena_take_many(arena, count * CELLS + 1, sizeof *cells);
+    if (!cells)
         return DD_NO_MEMORY;
-    size_t period = 0, rows = 0;
-    for (size_t i = 0; i < timeline->flow_count; i++) {
-        const dd_flow *f = &timeline->flows[i];
+    size_t period = 0;
+    for (size_t i = 0; i < timeline->piece_count; i++) {
+        const dd_flow *f = &timeline->pieces[i];
         while (period + 1 < count && edges[period + 1] <= f->from)
             period++; /* flows are sorted by from */
-        size_t category = f->part == DD_PART_FLUSH ? DD_CAT_FLUSH : timeline->patient->orders[f->order].category;
-        for (size_t p = period; p < count && edges[p] < f->to; p++) {
-            dd_u *cell = &sums[p * CELLS + category * 2 + f->basis];
-            int64_t given = given_by(f, edges[p + 1]) - given_by(f, edges[p]);
-            rows += cell->u == 0 && given > 0;
-            cell->u += given;
-        }
+        int category = f->part == DD_PART_FLUSH ? DD_CAT_FLUSH : orders[f->order].category;
+        for (size_t p = period; p < count && edges[p] < f->to; p++)
+            cell_of(cells, p, 0, category, f->basis)->u += given_by(f, edges[p + 1]) - given_by(f, edges[p]);
     }
-    dd_total *list = dd_arena_take_many(arena, rows + 1, sizeof *list);
+    for (size_t i = 0; i < timeline->event_count; i++)
+        add_event(cells, edges, count, timeline->events[i]);
+    for (size_t i = 0; i < timeline->run_count; i++) { /* doses nobody knows of, in the period in which they were due */
+        const dd_run *r = &timeline->runs[i];
+        size_t p = r->why == DD_END_UNKNOWN ? period_of(edges, count, r->due) : count;
+        if (p < count)
+            cell_of(cells, p, 0, orders[r->order].category, DD_CHARTED)->unknown++;
+    }
+    dd_total *list = dd_arena_take_many(arena, count_rows(cells, count * CELLS) + 1, sizeof *list);
     if (!list)
         return DD_NO_MEMORY;
     size_t n = 0;
-    for (size_t p = 0; p < count; p++)
-        for (size_t c = 0; c < CELLS; c++)
-            if (sums[p * CELLS + c].u > 0)
-                list[n++] = (dd_total){.from = edges[p], .to = edges[p + 1], .volume = sums[p * CELLS + c], .category = (uint8_t)(c / 2), .basis = (uint8_t)(c % 2)};
+    for (size_t i = 0; i < count * CELLS; i++)
+        if (cells[i].u > 0 || cells[i].unknown > 0)
+            list[n++] = (dd_total){.from = edges[i / CELLS], .to = edges[i / CELLS + 1], .volume = {cells[i].u}, .unknown = cells[i].unknown,
+                .out = (uint8_t)(i % CELLS / (DD_CAT_COUNT * 2)), .category = (uint8_t)(i % (DD_CAT_COUNT * 2) / 2), .basis = (uint8_t)(i % 2)};
     *totals = list;
     *total_count = n;
     return DD_OK;

@@ -217,6 +217,11 @@ static dd_status take_due(dd_weave *v, dd_moment t, bool *changed)
             return DD_NO_MEMORY;
         if (!taken)
             v->fresh[count++] = life;
+        const dd_life *l = &v->lives[life];
+        bool dose = l->order->runs == DD_PIGGYBACK || l->repeated;
+        if (v->work->history && !dose && l->due < v->work->now && l->stop > t &&
+            !dd_work_finding(v->work, DD_FINDING_STARTED_NOT_CHARTED, l->index, l->line, l->due))
+            return DD_NO_MEMORY;
     }
     for (int32_t i = 0; i < count; i++) {
         dd_life *l = &v->lives[v->fresh[i]];
@@ -303,7 +308,8 @@ static dd_status make_ready(dd_weave *v, dd_moment t, dd_moment *next)
     for (int32_t i = 0; i < v->on_count; i++) {
         dd_life *l = &v->lives[v->on[i]];
         int32_t piggyback = v->lines[l->line].piggyback;
-        bool paused = line_pauses(v, l->line, t, next) && l->order->runs != DD_PIGGYBACK;
+        bool paused = line_pauses(v, l->line, t, next) && (l->order->runs != DD_PIGGYBACK || l->charted); /* planned doses lie beside pauses */
+        paused |= l->held || v->lines[l->line].is_off;
         bool dose = l->order->runs == DD_PRIMARY && piggyback >= 0;
         bool flows = !paused && !dose && dd_meter_rate(&l->meter).ul_per_h > 0;
         if (flows && !dd_life_ready(w, l, t))
@@ -346,7 +352,7 @@ static dd_status settle(dd_weave *v, dd_moment t)
 static dd_status pass(dd_weave *v)
 {
     dd_work *w = v->work;
-    for (dd_moment t = w->plan->begins; t < w->plan->end;) {
+    for (dd_moment t = w->from; t < w->plan->end;) {
         dd_moment next = w->plan->end;
         dd_status status = settle(v, t);
         if (status == DD_OK)
@@ -391,9 +397,7 @@ dd_status dd_weave_run(dd_weave *v)
     dd_work *w = v->work;
     for (int32_t i = 0; i < v->life_count; i++) {
         dd_life *l = &v->lives[i];
-        if (!dd_life_enter(w, l))
-            return DD_NO_MEMORY;
-        if (l->start_at == DD_NEVER)
+        if (l->start_at == DD_NEVER || l->state != DD_LIFE_COMING)
             continue;
         if (l->start_at < w->plan->end) {
             comes(v, l->start_at, i);

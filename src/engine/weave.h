@@ -9,6 +9,7 @@ typedef struct dd_weave_line {
     const dd_gap_of_line *pauses; /* union of the planned pauses: rising, not touching */
     size_t pause_count, pause;    /* pause: the first that has not ended */
     int32_t primary, piggyback;   /* the life that has the line, -1: none */
+    bool is_off;                  /* taken out by the chart and not placed again: nothing flows in the plan */
 } dd_weave_line;
 
 typedef struct dd_weave_due { dd_moment at; int32_t life; } dd_weave_due;
@@ -30,9 +31,11 @@ typedef struct dd_weave {
     int32_t on_count, waiting_count;
 } dd_weave;
 
-/* Makes the lives: dues, dose times, pauses (lineup.c). Doses that start after the window's end are only recorded. */
+/* Makes the lives and their records: dues and pauses (lineup.c). */
 DD_MUST_USE dd_status dd_lineup_make(dd_work *work, dd_weave *weave);
-/* Lets the window pass, from begins to end. The work then has its flows, bags, runs, marks and the findings of the way. */
+/* Places the doses that are still to come. */
+DD_MUST_USE dd_status dd_lineup_place(dd_weave *weave);
+/* Lets the window pass, from work->from to its end; doses that start after it are only recorded. The work then has its flows, bags, runs, marks and the findings of the way. */
 DD_MUST_USE dd_status dd_weave_run(dd_weave *weave);
 /* When the run of order `order` that is alone took its line; DD_NEVER: it did not. */
 dd_moment dd_weave_took(const dd_weave *weave, int order);

@@ -8,7 +8,9 @@
 typedef struct dd_work {
     const dd_plan *plan;
     const dd_patient *patient;
-    dd_moment now;
+    dd_moment now, known;
+    dd_moment from;        /* where the plan begins: begins, or now where the chart counts */
+    struct dd_history *history; /* NULL: everything is planned */
     dd_arena *arena;
     dd_set_rate **rates;   /* per order, per step; the remainder's is filled in between */
     dd_moment *dropped_from; /* per order: from then on its doses are another order's; DD_NEVER */

@@ -22,6 +22,7 @@
 #include "column.h"
 #include "daydrip/quantity.h"
 #include "daydrip/status.h"
+#include "mdoc.h"
 #include "words.h"
 
 #define TEMPLATE_CEILING (1U << 18)
@@ -55,9 +56,16 @@ static const struct table_row { const char *name; int need; const char *key, *ab
 #include "column.def"
 };
 
-static const struct column_row { const char *table, *name; dd_column_type type; int need; unsigned most; int zero; const char *words, *expected, *about; } columns[] = {
+static const struct column_row {
+    const char *table, *name;
+    dd_column_type type;
+    unsigned most;
+    int need, zero;
+    const char *words, *expected, *about;
+} columns[] = {
 #define TABLE(id, name, need, key, about)
-#define COLUMN(table, id, name, kind, need, most, takes, zero, words, expected, about) {#table, name, DD_TYPE_##kind, need, most, zero, words, expected, about},
+#define COLUMN(table, id, name, kind, need, most, takes, zero, words, expected, about) \
+    {#table, name, DD_TYPE_##kind, most, need, zero, words, expected, about},
 #include "column.def"
 };
 
@@ -105,105 +113,6 @@ static const struct finding_row { const char *code, *severity, *rule, *sentence;
 #undef FINDING
 };
 
-/* ---- words into mdoc ---- */
-
-/* Text that means itself, in a line of text or as the argument of a macro. */
-static void put_plain(FILE *out, const char *text)
-{
-    for (const char *c = text; *c; c++) {
-        if (*c == '-')
-            fputs("\\-", out);
-        else if (*c == '\\')
-            fputs("\\e", out);
-        else if (*c == '"')
-            fputs("\\(dq", out);
-        else if (*c == '\'')
-            fputs("\\(aq", out);
-        else if (*c == '`')
-            fputs("\\(ga", out);
-        else if (*c == '^')
-            fputs("\\(ha", out);
-        else if (*c == '~')
-            fputs("\\(ti", out);
-        else
-            fputc(*c, out);
-    }
-}
-
-/* Prose: one sentence a line, and no line that looks like a macro. */
-static void put_prose(FILE *out, const char *text)
-{
-    while (*text) {
-        const char *end = text;
-        while (*end && !(end[0] == '.' && end[1] == ' '))
-            end++;
-        char sentence[2048];
-        int length = (int)(end - text) + (*end == '.');
-        snprintf(sentence, sizeof sentence, "%.*s", length, text);
-        if (*sentence == '.')
-            fputs("\\&", out);
-        put_plain(out, sentence);
-        fputc('\n', out);
-        text = *end ? end + 2 : end;
-    }
-}
-
-static bool is_unit(const char *text, size_t length)
-{
-    for (size_t i = 0; i < COUNT(units); i++)
-        if (strlen(units[i].text) == length && strncmp(units[i].text, text, length) == 0)
-            return true;
-    return false;
-}
-
-/* A phrase of a list as a sentence: `the key of a patient` becomes `The key of a patient.` where nothing stands before it. */
-static void put_phrase(FILE *out, const char *before, const char *text)
-{
-    size_t word = strspn(text, "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ");
-    char first[2] = {*text, '\0'};
-    bool begins = !*before || before[strlen(before) - 1] == '\n';
-    if (begins && *text >= 'a' && *text <= 'z' && !is_unit(text, word))
-        first[0] = (char)(*text - 'a' + 'A');
-    fputs(before, out);
-    put_plain(out, first);
-    put_plain(out, text + 1);
-    fputs(".\n", out);
-}
-
-/* What stands in braces in a message is of the plan; here three points stand for it. */
-static void put_pattern(FILE *out, const char *before, const char *text)
-{
-    char line[1024];
-    size_t n = 0;
-    for (const char *c = text; *c && n + 8 < sizeof line; c++) {
-        if (*c != '{') {
-            line[n++] = *c;
-            continue;
-        }
-        const char *shown = strncmp(c, "{value}", 7) == 0 ? "\"...\"" : "...";
-        memcpy(line + n, shown, strlen(shown));
-        n += strlen(shown);
-        c += strcspn(c, "}");
-    }
-    line[n] = '\0';
-    fputs(before, out);
-    fputs(*before || *line != '.' ? "" : "\\&", out); /* a point in front would make it a macro */
-    put_plain(out, line);
-    fputc('\n', out);
-}
-
-/* Words of a list, separated by commas, as a clause. */
-static void put_words(FILE *out, const char *words)
-{
-    for (const char *c = words; *c; c++)
-        if (*c == ' ')
-            fputs(", ", out);
-        else if (*c == '-')
-            fputs("\\-", out);
-        else
-            fputc(*c, out);
-}
-
 /* Whether the template has the line `@MARKER NAME`. */
 static bool named(const char *marker, const char *name)
 {
@@ -248,7 +157,7 @@ static bool put_verb(FILE *out, const char *name)
     else if (*v->after)
         fprintf(out, " Ar %s", v->after);
     fputc('\n', out);
-    put_phrase(out, "Gives ", v->what);
+    mdoc_phrase(out, "Gives ", v->what);
     return true;
 }
 
@@ -266,7 +175,7 @@ static bool put_takes(FILE *out, const char *name)
             fputs(any ? "" : ".Pp\nOptions:\n", out);
             any = true;
             fputs(".Fl -", out);
-            put_plain(out, last->name);
+            mdoc_plain(out, last->name);
             fputs(i < COUNT(options) ? " ,\n" : " .\n", out);
         }
         last = i < COUNT(options) ? &options[i] : NULL;
@@ -291,9 +200,9 @@ static bool put_options(FILE *out, const char *argument)
     for (size_t i = 0; i < COUNT(options); i++) {
         const struct option_row *o = &options[i];
         fputs(".It Fl -", out);
-        put_plain(out, o->name);
+        mdoc_plain(out, o->name);
         fprintf(out, *o->argument ? " Ar %s\n" : "%s\n", o->argument);
-        put_phrase(out, "", o->what);
+        mdoc_phrase(out, "", o->what);
         if (o->groups & ALL)
             continue;
         fputs("Verbs:", out);
@@ -323,7 +232,7 @@ static bool put_tables(FILE *out, const char *argument)
     (void)argument;
     for (size_t i = 0; i < COUNT(tables); i++) {
         fprintf(out, ".It Pa %s.csv%s\n", tables[i].name, tables[i].need ? " No (needed)" : "");
-        put_phrase(out, "One row is ", tables[i].about);
+        mdoc_phrase(out, "One row is ", tables[i].about);
     }
     return true;
 }
@@ -335,11 +244,11 @@ static bool put_table(FILE *out, const char *name)
         if (strcmp(t->name, name) != 0)
             continue;
         fprintf(out, ".Ss %s.csv\n", t->name);
-        put_phrase(out, "One row is ", t->about);
+        mdoc_phrase(out, "One row is ", t->about);
         fputs(t->need ? "The table is needed.\n" : "The table may be left out.\n", out);
         if (*t->key) {
             fputs(strchr(t->key, ' ') ? "Unique together: " : "Unique: ", out);
-            put_words(out, t->key);
+            mdoc_words(out, t->key);
             fputs(".\n", out);
         }
         return true;
@@ -359,13 +268,13 @@ static bool same_table(const char *id, const char *name)
 static void put_column(FILE *out, const struct column_row *c)
 {
     fprintf(out, ".It Va %s%s\n", c->name, c->need == REQUIRED ? " No (needed)" : "");
-    put_phrase(out, "", c->about);
+    mdoc_phrase(out, "", c->about);
     if (c->type == DD_TYPE_WORD) {
         fputs("Write one of ", out);
-        put_words(out, c->words);
+        mdoc_words(out, c->words);
         fputs(".\n", out);
     } else if (strcmp(c->expected, c->about) != 0) {
-        put_phrase(out, "Write ", c->expected);
+        mdoc_phrase(out, "Write ", c->expected);
     }
     if (c->type == DD_TYPE_TEXT)
         fprintf(out, "At most %u bytes.\n", c->most);
@@ -421,7 +330,7 @@ static bool put_events(FILE *out, const char *argument)
     (void)argument;
     for (size_t i = 0; i < COUNT(events); i++) {
         fputs(".It ", out);
-        put_plain(out, events[i].name);
+        mdoc_plain(out, events[i].name);
         const char *before = "\n";
         for (size_t k = 0; k < COUNT(said); k++)
             if (strcmp(said[k].id, events[i].about) == 0 || strcmp(said[k].id, events[i].takes) == 0) {
@@ -437,9 +346,9 @@ static bool put_pairs(FILE *out, const struct pair_row *pairs, size_t count)
 {
     for (size_t i = 0; i < count; i++) {
         fputs(".It ", out);
-        put_plain(out, pairs[i].key);
+        mdoc_plain(out, pairs[i].key);
         fputc('\n', out);
-        put_plain(out, pairs[i].words);
+        mdoc_plain(out, pairs[i].words);
         fputc('\n', out);
     }
     return true;
@@ -460,14 +369,14 @@ static bool put_additives(FILE *out, const char *argument)
 static void put_limit(FILE *out, const struct limit_row *l)
 {
     fputs(".br\n", out);
-    put_plain(out, *l->applies ? l->applies : "everything");
+    mdoc_plain(out, *l->applies ? l->applies : "everything");
     fputs(": ", out);
-    put_plain(out, l->value);
+    mdoc_plain(out, l->value);
     if (strcmp(l->severity, "NONE") != 0)
         fprintf(out, ", %s", l->severity);
-    put_phrase(out, ".\n", l->source);
+    mdoc_phrase(out, ".\n", l->source);
     if (*l->note)
-        put_phrase(out, "Note: ", l->note);
+        mdoc_phrase(out, "Note: ", l->note);
 }
 
 static bool put_rules(FILE *out, const char *argument)
@@ -475,8 +384,8 @@ static bool put_rules(FILE *out, const char *argument)
     (void)argument;
     for (size_t i = 0; i < COUNT(rules); i++) {
         fputs(".It Cm ", out);
-        put_plain(out, rules[i].name);
-        put_phrase(out, "\n", rules[i].purpose);
+        mdoc_plain(out, rules[i].name);
+        mdoc_phrase(out, "\n", rules[i].purpose);
         for (size_t k = 0; k < COUNT(limits); k++)
             if (strcmp(limits[k].name, rules[i].name) == 0)
                 put_limit(out, &limits[k]);
@@ -489,7 +398,7 @@ static bool put_rules(FILE *out, const char *argument)
 static void put_code(FILE *out, const char *code)
 {
     fputs(".Ss ", out);
-    put_plain(out, code);
+    mdoc_plain(out, code);
     fputc('\n', out);
 }
 
@@ -504,11 +413,11 @@ static bool put_messages(FILE *out, const char *first)
         const struct message_row *m = &messages[i++];
         put_code(out, m->code);
         fputs(".Bd -ragged -offset indent -compact\n", out);
-        put_pattern(out, "", m->what);
+        mdoc_pattern(out, "", m->what);
         if (strcmp(m->expected, "{1}") != 0 && strcmp(m->expected, "{2}") != 0)
-            put_pattern(out, ".br\nexpected ", m->expected);
+            mdoc_pattern(out, ".br\nexpected ", m->expected);
         fputs(".Ed\n.Pp\n", out);
-        put_prose(out, m->manual);
+        mdoc_prose(out, m->manual);
     } while (i < COUNT(messages) && !named("messages", messages[i].code));
     return true;
 }
@@ -521,13 +430,13 @@ static bool put_finding(FILE *out, const char *code)
             continue;
         put_code(out, f->code);
         fprintf(out, "%s: ", f->severity);
-        put_phrase(out, "", f->sentence);
+        mdoc_phrase(out, "", f->sentence);
         if (*f->rule) {
             fputs("The limit is the rule\n.Cm ", out);
-            put_plain(out, f->rule);
+            mdoc_plain(out, f->rule);
             fputs(" .\n", out);
         }
-        fputs(".Pp\n", out);
+        fputs(named("finding", code) ? ".Pp\n" : "", out);
         return true;
     }
     return false;

@@ -138,21 +138,30 @@ static void excerpt(const dd_message *m, dd_bytes *out)
     dd_bytes_text(out, "\n");
 }
 
+void dd_show_what(const dd_message *m, dd_bytes *out)
+{
+    dd_show_safe(m->name, strlen(m->name), VALUE_CHARACTERS, out);
+    dd_bytes_text(out, ": ");
+    fill(texts[m->id].what, m, out);
+    dd_bytes_form(out, " [%s]\n", texts[m->id].code);
+}
+
+void dd_show_expected(const dd_message *m, dd_bytes *out)
+{
+    dd_bytes_text(out, "   expected ");
+    fill(texts[m->id].expected, m, out);
+    dd_bytes_char(out, '\n');
+}
+
 void dd_show_message(const dd_message *m, dd_bytes *out)
 {
-    const dd_message_text *text = &texts[m->id];
     size_t from = m->from < m->raw_length ? m->from : m->raw_length;
     size_t column = m->raw ? characters(m->raw, from) + 1 : 1;
     dd_show_safe(m->file, strlen(m->file), VALUE_CHARACTERS, out);
     dd_bytes_form(out, ":%lu:%lu: ", (unsigned long)m->line, (unsigned long)column);
-    dd_show_safe(m->name, strlen(m->name), VALUE_CHARACTERS, out);
-    dd_bytes_text(out, ": ");
-    fill(text->what, m, out);
-    dd_bytes_form(out, " [%s]\n", text->code);
+    dd_show_what(m, out);
     excerpt(m, out);
-    dd_bytes_text(out, "   expected ");
-    fill(text->expected, m, out);
-    dd_bytes_char(out, '\n');
+    dd_show_expected(m, out);
 }
 
 void dd_show_all(const dd_sink *sink, dd_bytes *out)

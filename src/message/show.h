@@ -16,6 +16,9 @@ dd_message_id dd_show_find(const char *code);
 
 /* Appends one message: place, what is wrong and code; the line with carets under the field; what was expected. */
 void dd_show_message(const dd_message *message, dd_bytes *out);
+/* The two lines that do not say where: `rate: comma in the number "83,3 mL/h" [number-comma]`, and what was expected. */
+void dd_show_what(const dd_message *message, dd_bytes *out);
+void dd_show_expected(const dd_message *message, dd_bytes *out);
 /* Appends every message of a sorted sink, of one table at most DD_SHOWN. */
 void dd_show_all(const dd_sink *sink, dd_bytes *out);
 

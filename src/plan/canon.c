@@ -22,16 +22,16 @@ static void whole_table(const dd_folder *f, int table, dd_bytes *out)
         return;
     dd_sheet sheet = f->sheets[table]; /* a copy: the folder is read-only now */
     sheet.csv = NULL;
-    if (dd_cells_again(&sheet, 0, 1) != DD_OK) /* the header */
+    if (dd_table_again(&sheet, 0, 1) != DD_OK) /* the header */
         out->failed = true;
     for (bool more = true; more && !out->failed;) {
-        dd_status status = dd_cells_step(&sheet, &more);
+        dd_status status = dd_table_step(&sheet, &more);
         if (status != DD_OK)
             out->failed = true;
         else if (more)
             add_row(&sheet, out);
     }
-    dd_cells_end(&sheet);
+    dd_table_end(&sheet);
 }
 
 void dd_folder_canonical(const dd_folder *f, int patient, dd_bytes *out)
@@ -56,10 +56,10 @@ void dd_canon_rows(const dd_folder *f, int patient, dd_table table, dd_canon_cou
     for (uint32_t n = f->beside[patient].first_row[table]; n != DD_DESK_NONE && !out->failed; n = places[n].next) {
         if (counts && !counts(data, places[n].line))
             continue;
-        if (dd_cells_again(&sheet, places[n].offset, places[n].line) != DD_OK)
+        if (dd_table_again(&sheet, places[n].offset, places[n].line) != DD_OK)
             out->failed = true;
         else
             add_row(&sheet, out);
     }
-    dd_cells_end(&sheet);
+    dd_table_end(&sheet);
 }

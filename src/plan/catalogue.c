@@ -161,7 +161,7 @@ void dd_catalogue_read(dd_folder *f)
         if (slot) {
             char line[24];
             snprintf(line, sizeof line, "%lu", (unsigned long)fluids[slot->value].at.line);
-            dd_cells_fault(s, DD_COL_FLUIDS_FLUID, DD_MSG_FLUID_DOUBLED, NULL, line, NULL);
+            dd_table_fault(s, DD_COL_FLUIDS_FLUID, DD_MSG_FLUID_DOUBLED, NULL, line, NULL);
             continue;
         }
         fluids[count] = fluid;

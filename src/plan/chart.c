@@ -33,7 +33,7 @@ static bool in_list(const char *list, const char *word)
 
 static bool value_fault(dd_sheet *s, const dd_event *e, const char *expected)
 {
-    dd_cells_fault(s, DD_COL_CHART_VALUE, DD_MSG_EVENT_VALUE, e->value_text ? e->value_text : "", shapes[e->kind].text, expected);
+    dd_table_fault(s, DD_COL_CHART_VALUE, DD_MSG_EVENT_VALUE, e->value_text ? e->value_text : "", shapes[e->kind].text, expected);
     return false;
 }
 
@@ -77,7 +77,7 @@ static bool read_value(dd_folder *f, dd_sheet *s, dd_event *e, const dd_order *o
         if (!dd_cells_part(s, DD_COL_CHART_VALUE, text, length, DD_TAKES_RATE | DD_TAKES_DROP_RATE, true, &e->value))
             return false;
         if (dd_needs_unit(e->value.unit).dimension == DD_DIM_DROPS && order && order->device != DD_GRAVITY) {
-            dd_cells_fault(s, DD_COL_CHART_VALUE, DD_MSG_RATE_DROPS, text, NULL, NULL);
+            dd_table_fault(s, DD_COL_CHART_VALUE, DD_MSG_RATE_DROPS, text, NULL, NULL);
             return false;
         }
         return true;
@@ -101,15 +101,15 @@ static void check_about(dd_sheet *s, const dd_event *e, const dd_order *order, b
     const char *text = shapes[e->kind].text;
     about a = shapes[e->kind].about;
     if (a == ORDER && e->order < 0 && order_good)
-        dd_cells_fault(s, DD_COL_CHART_ORDER, DD_MSG_EVENT_ORDER, NULL, text, NULL);
+        dd_table_fault(s, DD_COL_CHART_ORDER, DD_MSG_EVENT_ORDER, NULL, text, NULL);
     if ((a == LINE || e->kind == DD_EVENT_MOVED) && e->line < 0 && line_good)
-        dd_cells_fault(s, DD_COL_CHART_LINE, DD_MSG_EVENT_LINE, NULL, text, NULL);
+        dd_table_fault(s, DD_COL_CHART_LINE, DD_MSG_EVENT_LINE, NULL, text, NULL);
     if (order && order->repeat != DD_ONCE && (e->kind == DD_EVENT_STARTED || e->kind == DD_EVENT_OMITTED)
         && !dd_cells_peek(s, DD_COL_CHART_DUE))
-        dd_cells_fault(s, DD_COL_CHART_DUE, DD_MSG_EVENT_DUE, NULL, text, NULL);
+        dd_table_fault(s, DD_COL_CHART_DUE, DD_MSG_EVENT_DUE, NULL, text, NULL);
     bool in = e->kind == DD_EVENT_INTAKE, out = e->kind == DD_EVENT_OUTPUT;
     if ((in || out) && !(e->what && in_list(in ? intakes : outputs, e->what)))
-        dd_cells_fault(s, DD_COL_CHART_WHAT, DD_MSG_EVENT_WHAT, e->what ? e->what : "", text,
+        dd_table_fault(s, DD_COL_CHART_WHAT, DD_MSG_EVENT_WHAT, e->what ? e->what : "", text,
                        in ? "oral, feed or other" : "urine, stool, vomit, gastric, drain, blood or other");
 }
 
@@ -122,27 +122,26 @@ static void bind_strike(dd_folder *f, dd_sheet *s, dd_event *e, const dd_keys *i
         return;
     if (e->kind != DD_EVENT_STRUCK) {
         if (key)
-            dd_cells_fault(s, DD_COL_CHART_STRIKES, DD_MSG_STRIKES_ALONE, key, NULL, NULL);
+            dd_table_fault(s, DD_COL_CHART_STRIKES, DD_MSG_STRIKES_ALONE, key, NULL, NULL);
         return;
     }
     if (!key) {
-        dd_cells_fault(s, DD_COL_CHART_STRIKES, DD_MSG_STRIKES_MISSING, NULL, NULL, NULL);
+        dd_table_fault(s, DD_COL_CHART_STRIKES, DD_MSG_STRIKES_MISSING, NULL, NULL, NULL);
         return;
     }
     const dd_keys_slot *slot = dd_keys_find(in_file, patient, key, length);
     if (!slot) {
         if (!f->beside[patient].lost[DD_TABLE_CHART])
-            dd_cells_fault(s, DD_COL_CHART_STRIKES, DD_MSG_STRIKES_UNKNOWN, key, NULL, NULL);
+            dd_table_fault(s, DD_COL_CHART_STRIKES, DD_MSG_STRIKES_UNKNOWN, key, NULL, NULL);
     } else if (struck[slot->value] || events[slot->value].kind == DD_EVENT_STRUCK) {
-        dd_cells_fault(s, DD_COL_CHART_STRIKES, DD_MSG_STRIKES_STRUCK, key, NULL, NULL);
+        dd_table_fault(s, DD_COL_CHART_STRIKES, DD_MSG_STRIKES_STRUCK, key, NULL, NULL);
     } else {
         struck[slot->value] = true;
         e->strikes = (int32_t)slot->value; /* place in the file, until they are grouped */
     }
 }
 
-/* False: the row has no key or event that could be read. */
-static bool read_event(dd_folder *f, dd_sheet *s, uint32_t patient, dd_event *e)
+bool dd_chart_event(dd_folder *f, dd_sheet *s, uint32_t patient, dd_event *e)
 {
     const char *key;
     size_t length;
@@ -158,7 +157,7 @@ static bool read_event(dd_folder *f, dd_sheet *s, uint32_t patient, dd_event *e)
     if (time && entered && e->entered < e->time) {
         char at[DD_MOMENT_MAX];
         dd_moment_write(at, f->clock, e->time, DD_MOMENT_LOCAL);
-        dd_cells_fault(s, DD_COL_CHART_ENTERED, DD_MSG_ENTERED_EARLY, dd_cells_peek(s, DD_COL_CHART_ENTERED), at, NULL);
+        dd_table_fault(s, DD_COL_CHART_ENTERED, DD_MSG_ENTERED_EARLY, dd_cells_peek(s, DD_COL_CHART_ENTERED), at, NULL);
     }
     bool known = dd_cells_word(s, DD_COL_CHART_EVENT, &kind) && kind >= 0;
     bool order_good = dd_desk_order(f, s, DD_COL_CHART_ORDER, patient, &e->order);
@@ -174,6 +173,13 @@ static bool read_event(dd_folder *f, dd_sheet *s, uint32_t patient, dd_event *e)
     check_about(s, e, order, order_good, line_good);
     (void)read_value(f, s, e, order);
     return good;
+}
+
+/* Whether the row is the last line, has no end and too few cells: whoever wrote it was interrupted, and what stands there could be
+ * read as something else. */
+static bool cut_off(const dd_sheet *s)
+{
+    return s->row.count < s->cells && s->row.offset + s->row.raw_length == s->length;
 }
 
 static uint32_t event_line(const dd_folder *f, uint32_t value)
@@ -199,13 +205,17 @@ void dd_chart_read(dd_folder *f)
         return;
     }
     while (dd_desk_next(f, s)) {
+        if (!s->broken && cut_off(s)) {
+            dd_table_fault(s, DD_COLUMN_COUNT, DD_MSG_ROW_CUT_OFF, NULL, NULL, NULL);
+            s->broken = true;
+        }
         uint32_t patient = dd_desk_patient(f, s, DD_COL_CHART_PATIENT);
         if (patient == DD_DESK_NONE)
             continue;
         bool kept = false;
         if (!s->broken) {
             dd_event *e = &f->events[count];
-            kept = read_event(f, s, patient, e);
+            kept = dd_chart_event(f, s, patient, e);
             if (kept) {
                 bind_strike(f, s, e, &in_file, f->events, patient, struck);
                 kept = dd_desk_add_key(f, s, DD_COL_CHART_ENTRY, &in_file, patient, e->entry, (uint32_t)count, event_line);
@@ -213,7 +223,7 @@ void dd_chart_read(dd_folder *f)
             if (kept && count_of[patient] >= EVENTS_MOST) {
                 char limit[24];
                 snprintf(limit, sizeof limit, "%d", EVENTS_MOST);
-                dd_cells_fault(s, DD_COLUMN_COUNT, DD_MSG_TOO_MANY_ROWS, NULL, limit, NULL);
+                dd_table_fault(s, DD_COLUMN_COUNT, DD_MSG_TOO_MANY_ROWS, NULL, limit, NULL);
                 kept = false;
             }
         }

@@ -10,7 +10,7 @@ bool dd_desk_next(dd_folder *f, dd_sheet *sheet)
     bool more = false;
     if (f->no_memory || !f->there[sheet->table])
         return false;
-    if (dd_cells_next(sheet, &more) != DD_OK)
+    if (dd_table_next(sheet, &more) != DD_OK)
         f->no_memory = true;
     return more && !f->no_memory;
 }
@@ -36,7 +36,7 @@ uint32_t dd_desk_patient(dd_folder *f, dd_sheet *sheet, dd_column_id column)
     for (size_t i = 0; i < f->plan.patient_count && i < 2000; i++)
         dd_nearest_offer(&nearest, f->patients[i].key, strlen(f->patients[i].key));
     snprintf(hint, sizeof hint, "%.60s", nearest.best ? nearest.best : "a patient of patients.csv");
-    dd_cells_fault(sheet, column, DD_MSG_PATIENT_UNKNOWN, key, hint, NULL);
+    dd_table_fault(sheet, column, DD_MSG_PATIENT_UNKNOWN, key, hint, NULL);
     return DD_DESK_NONE;
 }
 
@@ -83,7 +83,7 @@ bool dd_desk_line(dd_folder *f, dd_sheet *sheet, dd_column_id column, uint32_t p
     dd_nearest nearest = dd_nearest_begin(key, length);
     for (size_t i = 0; i < p->line_count; i++)
         dd_nearest_offer(&nearest, p->lines[i].key, strlen(p->lines[i].key));
-    dd_cells_fault(sheet, column, DD_MSG_LINE_UNKNOWN, key, nearest.best ? nearest.best : "a line of lines.csv", NULL);
+    dd_table_fault(sheet, column, DD_MSG_LINE_UNKNOWN, key, nearest.best ? nearest.best : "a line of lines.csv", NULL);
     return false;
 }
 
@@ -107,7 +107,7 @@ bool dd_desk_order(dd_folder *f, dd_sheet *sheet, dd_column_id column, uint32_t 
     dd_nearest nearest = dd_nearest_begin(key, length);
     for (size_t i = 0; i < p->order_count && i < 200; i++)
         dd_nearest_offer(&nearest, p->orders[i].key, strlen(p->orders[i].key));
-    dd_cells_fault(sheet, column, DD_MSG_ORDER_UNKNOWN, key, nearest.best ? nearest.best : "an order of orders.csv", NULL);
+    dd_table_fault(sheet, column, DD_MSG_ORDER_UNKNOWN, key, nearest.best ? nearest.best : "an order of orders.csv", NULL);
     return false;
 }
 
@@ -123,9 +123,9 @@ bool dd_desk_add_key(dd_folder *f, dd_sheet *sheet, dd_column_id column, dd_keys
         char line[24];
         snprintf(line, sizeof line, "%lu", (unsigned long)line_of(f, slot->value));
         if (same)
-            dd_cells_fault(sheet, column, DD_MSG_KEY_DOUBLED, key, line, NULL);
+            dd_table_fault(sheet, column, DD_MSG_KEY_DOUBLED, key, line, NULL);
         else
-            dd_cells_fault(sheet, column, DD_MSG_KEY_CASE, key, slot->key, line);
+            dd_table_fault(sheet, column, DD_MSG_KEY_CASE, key, slot->key, line);
         if (same)
             return false;
     }

@@ -72,6 +72,8 @@ void dd_bags_read(dd_folder *f);
 void dd_apart_read(dd_folder *f);
 void dd_accepted_read(dd_folder *f);
 void dd_chart_read(dd_folder *f);
+/* Reads the row of the chart that is read now; the entry it strikes is left out. False: it has no key or event that could be read. */
+bool dd_chart_event(dd_folder *f, dd_sheet *s, uint32_t patient, dd_event *e);
 
 /* ---- common to the readers of tables ---- */
 /* The next row of a table; false at its end. */

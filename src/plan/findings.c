@@ -9,10 +9,10 @@ const char *const dd_findings_codes[] = {
 #include "daydrip/finding.def"
 #undef FINDING
     "allergies-unknown", "allergy", "not-verified", "record-differs", "bag-expired", "bag-mismatch", "drug-unknown", "weight-missing", "weight-old",
-    "weight-estimated", "weight-implausible", "weight-changed", "cut-short", "dose-unknown", "started-not-charted", "impossible-entry", "late-entry",
-    "bag-empty", "not-charted", "blood-company", "blood-rate", "apart", "pair-not-on-file", "potassium-strength", "potassium-rate", "potassium-gravity",
+    "weight-estimated", "weight-implausible", "weight-changed", "late-entry",
+    "blood-company", "blood-rate", "apart", "pair-not-on-file", "potassium-strength", "potassium-rate", "potassium-gravity",
     "osmolarity", "glucose-strength", "water", "tonicity", "glucose-rate", "glucose-gap", "insulin-alone", "above-maintenance", "below-maintenance",
-    "maintenance-cap", "remainder-changed", "above-allowance", "adult-day", "adult-electrolyte", "bolus", "drift", "behind", "ahead", "gravity-spread",
+    "maintenance-cap", "above-allowance", "adult-day", "adult-electrolyte", "bolus", "drift", "behind", "ahead", "gravity-spread",
     "urine-low", "urine-high", "overload", "site", "overdue", "feed-twice", "no-reading",
     NULL,
 };

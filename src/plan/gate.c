@@ -20,7 +20,7 @@ typedef struct gate {
 
 static void fault(gate *g, int order, dd_column_id column, dd_message_id id, const char *value, const char *first)
 {
-    dd_cells_fault_at(g->s, g->orders[order].line_of_file, column, id, value, first, NULL);
+    dd_table_fault_at(g->s, g->orders[order].line_of_file, column, id, value, first, NULL);
     g->p->errors++;
     g->desk[order].errors++;
 }

@@ -41,7 +41,7 @@ static void look_for_strangers(dd_folder *f, const char **names, size_t count)
         snprintf(expected, sizeof expected, "%s.csv", dd_column_table((dd_table)table)->name);
         char name[80];
         snprintf(name, sizeof name, "%.*s", (int)(length - 4 < 70 ? length - 4 : 70), names[i]);
-        dd_cells_fault_file(&f->sink, (dd_table)table, names[i], name, DD_MSG_TABLE_UNKNOWN, NULL, expected, NULL);
+        dd_table_fault_file(&f->sink, (dd_table)table, names[i], name, DD_MSG_TABLE_UNKNOWN, NULL, expected, NULL);
         f->stopped = true;
     }
 }
@@ -73,22 +73,22 @@ static void open_table(dd_folder *f, const char *path, const char **names, size_
     case DD_FILE_READ: break;
     case DD_FILE_ABSENT:
         if (shape->required) {
-            dd_cells_fault_file(&f->sink, (dd_table)table, file, shape->name, DD_MSG_TABLE_MISSING, NULL, file, NULL);
+            dd_table_fault_file(&f->sink, (dd_table)table, file, shape->name, DD_MSG_TABLE_MISSING, NULL, file, NULL);
             f->stopped = true;
         }
         return;
     case DD_FILE_REFUSED:
-        dd_cells_fault_file(&f->sink, (dd_table)table, file, shape->name, DD_MSG_TABLE_UNREADABLE, NULL, strerror(errno), NULL);
+        dd_table_fault_file(&f->sink, (dd_table)table, file, shape->name, DD_MSG_TABLE_UNREADABLE, NULL, strerror(errno), NULL);
         f->stopped = f->unreadable = true;
         return;
     case DD_FILE_TOO_LARGE:
-        dd_cells_fault_file(&f->sink, (dd_table)table, file, shape->name, DD_MSG_TABLE_LARGE, NULL, "512 MiB", NULL);
+        dd_table_fault_file(&f->sink, (dd_table)table, file, shape->name, DD_MSG_TABLE_LARGE, NULL, "512 MiB", NULL);
         f->stopped = true;
         return;
     case DD_FILE_NO_MEMORY: f->no_memory = true; return;
     }
     f->tables++;
-    dd_status status = dd_cells_begin(&f->sheets[table], f->arena, &f->sink, (dd_table)table, bytes, length);
+    dd_status status = dd_table_begin(&f->sheets[table], f->arena, &f->sink, (dd_table)table, bytes, length);
     if (status == DD_NO_MEMORY)
         f->no_memory = true;
     else if (status == DD_OK)
@@ -140,7 +140,7 @@ dd_status dd_folder_read(const char *path, dd_folder **out)
     size_t count = 0;
     dd_status status = f->plan.folder ? dd_file_list(path, arena, &names, &count) : DD_NO_MEMORY;
     if (status == DD_CANNOT_READ) {
-        dd_cells_fault_file(&f->sink, DD_TABLE_WARD, path, "folder", DD_MSG_TABLE_UNREADABLE, NULL, strerror(errno), NULL);
+        dd_table_fault_file(&f->sink, DD_TABLE_WARD, path, "folder", DD_MSG_TABLE_UNREADABLE, NULL, strerror(errno), NULL);
         f->stopped = f->unreadable = true;
     } else if (status == DD_OK) {
         look_for_strangers(f, names, count);
@@ -150,7 +150,7 @@ dd_status dd_folder_read(const char *path, dd_folder **out)
             read_tables(f);
     }
     for (int t = 0; t < DD_TABLE_COUNT; t++)
-        dd_cells_end(&f->sheets[t]);
+        dd_table_end(&f->sheets[t]);
     if (status == DD_NO_MEMORY || f->no_memory || f->sink.failed) {
         dd_folder_free(f);
         return DD_NO_MEMORY;
@@ -170,7 +170,7 @@ void dd_folder_free(dd_folder *f)
     if (!f)
         return;
     for (int t = 0; t < DD_TABLE_COUNT; t++)
-        dd_cells_end(&f->sheets[t]);
+        dd_table_end(&f->sheets[t]);
     dd_arena_free(f->arena);
 }
 

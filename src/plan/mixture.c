@@ -45,7 +45,7 @@ static bool form_fault(dd_sheet *s, part p, dd_message_id id, const char *first)
 {
     char shown[320];
     snprintf(shown, sizeof shown, "%.*s", (int)(p.length < 310 ? p.length : 310), p.text);
-    dd_cells_fault(s, DD_COL_ORDERS_FLUID, id, shown, first, NULL);
+    dd_table_fault(s, DD_COL_ORDERS_FLUID, id, shown, first, NULL);
     return false;
 }
 

@@ -35,7 +35,7 @@ static void needs(dd_sheet *s, dd_column_id column, dd_message_id id, const char
 {
     char line[24];
     snprintf(line, sizeof line, "%lu", (unsigned long)p->line_of_file);
-    dd_cells_fault(s, column, id, shown, line, NULL);
+    dd_table_fault(s, column, id, shown, line, NULL);
 }
 
 bool dd_needs_share(dd_sheet *s, dd_column_id column, const char *shown, int64_t share, const dd_patient *p, dd_ratio *out)

@@ -14,7 +14,7 @@ static uint32_t order_line(const dd_folder *f, uint32_t value)
 
 static void fault(dd_order_row *r, dd_column_id column, dd_message_id id, const char *first)
 {
-    dd_cells_fault(r->s, column, id, dd_cells_peek(r->s, column), first, NULL);
+    dd_table_fault(r->s, column, id, dd_cells_peek(r->s, column), first, NULL);
 }
 
 /* `pump`, `syringe`, `20 gtt/mL`. */
@@ -107,6 +107,8 @@ static void set_rules(dd_order_row *r)
             o->rate_step_ul_h = ul;
     }
     o->settable_difference_micro = o->difference_rule ? o->difference_rule->low.micro : 5000000;
+    const dd_rule *overfill = dd_rules_find(r->f, DD_RULE_OVERFILL, &r->about);
+    o->overfill_micro = overfill ? overfill->low.micro : 0;
     const dd_rule *flush = dd_rules_find(r->f, DD_RULE_FLUSH_FLUID, &r->about);
     const dd_keys_slot *fluid = flush && flush->value_fluid ? dd_keys_find(&r->f->fluid_keys, 0, flush->value_fluid, strlen(flush->value_fluid)) : NULL;
     o->flush_fluid = fluid ? (int16_t)fluid->value : -1;
@@ -138,16 +140,15 @@ static void bag_checks(dd_order_row *r)
         fault(r, DD_COL_ORDERS_VOLUME, DD_MSG_VOLUME_MISSING, repeated ? "a repeated order" : "a piggyback");
         return;
     }
-    if (o->bag_ul == DD_UNKNOWN && o->category != DD_CAT_FLUSH) {
-        fault(r, DD_COL_ORDERS_BAG, DD_MSG_BAG_MISSING, NULL);
-        return;
-    }
-    if (o->mixture && o->bag_ul == DD_UNKNOWN)
-        for (uint8_t i = 0; i < o->mixture->addition_count; i++)
+    if (o->bag_ul == DD_UNKNOWN) {
+        for (uint8_t i = 0; o->mixture && i < o->mixture->addition_count; i++)
             if (o->mixture->additions[i].per_bag) {
                 fault(r, DD_COL_ORDERS_FLUID, DD_MSG_ADDITIVE_BAG, o->mixture->additions[i].key);
                 return;
             }
+        fault(r, DD_COL_ORDERS_BAG, DD_MSG_BAG_MISSING, NULL);
+        return;
+    }
     if (repeated) {
         if (o->bag_ul != DD_UNKNOWN && o->bag_ul < o->volume_ul)
             fault(r, DD_COL_ORDERS_BAG, DD_MSG_BAG_SMALL, dd_cells_peek(r->s, DD_COL_ORDERS_VOLUME));
@@ -269,7 +270,7 @@ void dd_orders_read(dd_folder *f)
             if (kept && count_of[patient] >= ORDERS_MOST) {
                 char limit[24];
                 snprintf(limit, sizeof limit, "%d", ORDERS_MOST);
-                dd_cells_fault(s, DD_COLUMN_COUNT, DD_MSG_TOO_MANY_ROWS, NULL, limit, NULL);
+                dd_table_fault(s, DD_COLUMN_COUNT, DD_MSG_TOO_MANY_ROWS, NULL, limit, NULL);
                 kept = false;
             }
             kept = kept && dd_desk_add_key(f, s, DD_COL_ORDERS_ORDER, &in_file, patient, f->orders[count].key, (uint32_t)count, order_line);

@@ -17,7 +17,7 @@ static bool pause_time(dd_folder *f, dd_sheet *s, dd_column_id column, bool end,
         return false;
     const char *text = dd_cells_peek(s, column);
     if (!time.has_clock || (!time.has_date && time.has_offset)) {
-        dd_cells_fault(s, column, time.has_clock ? DD_MSG_TIME_FORM : DD_MSG_TIME_CLOCK_NEEDED, text, dd_column_list[column].expected, NULL);
+        dd_table_fault(s, column, time.has_clock ? DD_MSG_TIME_FORM : DD_MSG_TIME_CLOCK_NEEDED, text, dd_column_list[column].expected, NULL);
         return false;
     }
     if (time.has_date)
@@ -39,7 +39,7 @@ static void read_pause(dd_folder *f, dd_sheet *s, uint32_t patient, dd_pause *p)
     if (from && to && p->from != DD_NEVER && p->to != DD_NEVER && p->to <= p->from) {
         char begin[DD_MOMENT_MAX];
         dd_moment_write(begin, f->clock, p->from, DD_MOMENT_LOCAL);
-        dd_cells_fault(s, DD_COL_PAUSES_TO, DD_MSG_PAUSE_ORDER, dd_cells_peek(s, DD_COL_PAUSES_TO), begin, NULL);
+        dd_table_fault(s, DD_COL_PAUSES_TO, DD_MSG_PAUSE_ORDER, dd_cells_peek(s, DD_COL_PAUSES_TO), begin, NULL);
     }
 }
 
@@ -63,7 +63,7 @@ void dd_pauses_read(dd_folder *f)
             continue;
         if (!s->broken) {
             if (count_of[patient] == UINT16_MAX) {
-                dd_cells_fault(s, DD_COLUMN_COUNT, DD_MSG_TOO_MANY_ROWS, NULL, "65535", NULL);
+                dd_table_fault(s, DD_COLUMN_COUNT, DD_MSG_TOO_MANY_ROWS, NULL, "65535", NULL);
             } else {
                 read_pause(f, s, patient, &pauses[count]);
                 patient_of[count++] = patient;
@@ -125,7 +125,7 @@ static bool known_finding(dd_sheet *s)
             return true;
         dd_nearest_offer(&nearest, *c, strlen(*c));
     }
-    dd_cells_fault(s, DD_COL_ACCEPTED_FINDING, DD_MSG_FINDING_UNKNOWN, code, nearest.best ? nearest.best : "the code of a finding", NULL);
+    dd_table_fault(s, DD_COL_ACCEPTED_FINDING, DD_MSG_FINDING_UNKNOWN, code, nearest.best ? nearest.best : "the code of a finding", NULL);
     return false;
 }
 
@@ -204,11 +204,11 @@ void dd_apart_read(dd_folder *f)
             return;
         const dd_keys_slot *slot = dd_keys_find(&pairs, 0, key, strlen(key));
         if (strcmp(low_a, low_b) == 0) {
-            dd_cells_fault(s, DD_COL_APART_FLUID_B, DD_MSG_APART_SAME, b, NULL, NULL);
+            dd_table_fault(s, DD_COL_APART_FLUID_B, DD_MSG_APART_SAME, b, NULL, NULL);
         } else if (slot) {
             char line[24];
             snprintf(line, sizeof line, "%lu", (unsigned long)slot->value);
-            dd_cells_fault(s, DD_COL_APART_FLUID_B, DD_MSG_APART_DOUBLED, NULL, line, NULL);
+            dd_table_fault(s, DD_COL_APART_FLUID_B, DD_MSG_APART_DOUBLED, NULL, line, NULL);
         } else if (!dd_keys_add(&pairs, f->arena, 0, key, strlen(key), s->row.line)) {
             f->no_memory = true;
         }

@@ -43,7 +43,7 @@ static bool read_age(dd_folder *f, dd_sheet *s, dd_patient *p)
     const char *text = dd_cells_peek(s, DD_COL_PATIENTS_AGE);
     if (dd_quantity_seconds(q, &p->age_s) != DD_OK || p->age_s > INT64_C(130) * 31557600) {
         p->age_s = DD_UNKNOWN;
-        dd_cells_fault(s, DD_COL_PATIENTS_AGE, DD_MSG_AGE_RANGE, text, NULL, NULL);
+        dd_table_fault(s, DD_COL_PATIENTS_AGE, DD_MSG_AGE_RANGE, text, NULL, NULL);
         return false;
     }
     return dd_cells_copy(s, DD_COL_PATIENTS_AGE, &p->age_text, &f->no_memory);
@@ -112,7 +112,7 @@ static bool read_allowance(dd_folder *f, dd_sheet *s, dd_patient *p)
         if (!dd_needs_share(s, column, text, share, p, &rate))
             return false;
     } else if (text[0] >= 'a' && text[0] <= 'z') {
-        dd_cells_fault(s, column, DD_MSG_ALLOWANCE_FORM, text, dd_column_list[column].expected, NULL);
+        dd_table_fault(s, column, DD_MSG_ALLOWANCE_FORM, text, dd_column_list[column].expected, NULL);
         return false;
     } else {
         dd_quantity q;
@@ -129,7 +129,7 @@ static bool read_allowance(dd_folder *f, dd_sheet *s, dd_patient *p)
         return false;
     }
     if (p->allowance_ul_day == 0) {
-        dd_cells_fault(s, column, DD_MSG_VOLUME_TINY, NULL, NULL, NULL);
+        dd_table_fault(s, column, DD_MSG_VOLUME_TINY, NULL, NULL, NULL);
         return false;
     }
     return dd_cells_copy(s, column, &p->allowance_text, &f->no_memory);
@@ -168,7 +168,7 @@ static void bind_bed(dd_folder *f, dd_sheet *s, dd_patient *p, uint32_t at)
     if (slot) {
         char line[24];
         snprintf(line, sizeof line, "%lu", (unsigned long)f->patients[slot->value].line_of_file);
-        dd_cells_fault(s, DD_COL_PATIENTS_BED, DD_MSG_BED_DOUBLED, bed, line, NULL);
+        dd_table_fault(s, DD_COL_PATIENTS_BED, DD_MSG_BED_DOUBLED, bed, line, NULL);
         f->patients[slot->value].errors++;
     } else if (!dd_keys_add(&f->beds, f->arena, 0, bed, strlen(bed), at)) {
         f->no_memory = true;
@@ -282,7 +282,7 @@ void dd_lines_read(dd_folder *f)
         if (kept && count_of[patient] >= LINES_MOST) {
             char limit[24];
             snprintf(limit, sizeof limit, "%d", LINES_MOST);
-            dd_cells_fault(s, DD_COLUMN_COUNT, DD_MSG_TOO_MANY_ROWS, NULL, limit, NULL);
+            dd_table_fault(s, DD_COLUMN_COUNT, DD_MSG_TOO_MANY_ROWS, NULL, limit, NULL);
             kept = false;
         }
         if (kept) {

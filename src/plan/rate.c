@@ -8,7 +8,7 @@
 
 static void fault(dd_order_row *r, dd_column_id column, dd_message_id id, const char *first)
 {
-    dd_cells_fault(r->s, column, id, dd_cells_peek(r->s, column), first, NULL);
+    dd_table_fault(r->s, column, id, dd_cells_peek(r->s, column), first, NULL);
 }
 
 static void write_rate(char out[DD_NUMBER_MAX + 8], dd_ratio ul_per_h)
@@ -60,7 +60,7 @@ static bool strength(dd_order_row *r, const char *shown, dd_dimension *dimension
         return dd_ratio_make((dd_int128)q.micro * dd_needs_unit(q.unit).size, (dd_int128)ul * 1000000, amount_per_ul) == DD_OK;
     }
     if (q.unit == DD_UNIT_NONE || r->s->row_errors == 0) /* the volume may be what was reported */
-        dd_cells_fault(r->s, DD_COL_ORDERS_RATE, DD_MSG_RATE_STRENGTH, shown, NULL, NULL);
+        dd_table_fault(r->s, DD_COL_ORDERS_RATE, DD_MSG_RATE_STRENGTH, shown, NULL, NULL);
     return false;
 }
 
@@ -75,7 +75,7 @@ static bool one_rate(dd_order_row *r, const char *text, size_t length, dd_ratio 
     if (dd_needs_is_share(text, length, &share))
         return dd_needs_share(r->s, column, shown, share, r->patient, out) && in_range(r, column, *out);
     if (text[0] >= 'a' && text[0] <= 'z') {
-        dd_cells_fault(r->s, column, DD_MSG_RATE_FORM, shown, dd_column_list[column].expected, NULL);
+        dd_table_fault(r->s, column, DD_MSG_RATE_FORM, shown, dd_column_list[column].expected, NULL);
         return false;
     }
     if (!dd_cells_part(r->s, column, text, length, dd_column_list[column].takes, false, &q))
@@ -86,7 +86,7 @@ static bool one_rate(dd_order_row *r, const char *text, size_t length, dd_ratio 
         good = dd_needs_rate(r->s, column, shown, q, r->patient, out);
     } else if (dimension == DD_DIM_DROPS) {
         if (r->order->device != DD_GRAVITY) {
-            dd_cells_fault(r->s, column, DD_MSG_RATE_DROPS, shown, NULL, NULL);
+            dd_table_fault(r->s, column, DD_MSG_RATE_DROPS, shown, NULL, NULL);
             return false;
         }
         good = dd_needs_drops(q, r->order->drop_factor_micro, out);
@@ -95,7 +95,7 @@ static bool one_rate(dd_order_row *r, const char *text, size_t length, dd_ratio 
         if (!strength(r, shown, &of, &amount_per_ul))
             return false;
         if (of != dimension) {
-            dd_cells_fault(r->s, column, DD_MSG_RATE_STRENGTH_UNIT, shown, NULL, NULL);
+            dd_table_fault(r->s, column, DD_MSG_RATE_STRENGTH_UNIT, shown, NULL, NULL);
             return false;
         }
         good = dd_needs_dose(r->s, column, shown, q, r->patient, amount_per_ul, out);
@@ -187,18 +187,18 @@ static bool read_volume(dd_order_row *r)
         if (r->patient->weight_mg == DD_UNKNOWN) {
             char line[24];
             snprintf(line, sizeof line, "%lu", (unsigned long)r->patient->line_of_file);
-            dd_cells_fault(r->s, column, DD_MSG_WEIGHT_NEEDED, shown, line, NULL);
+            dd_table_fault(r->s, column, DD_MSG_WEIGHT_NEEDED, shown, line, NULL);
             return false;
         }
         good = dd_ratio_times(v, (dd_ratio){r->patient->weight_mg, 1000000}, &v) == DD_OK;
     }
     if (!good || dd_ratio_half_up(v, 1, &o->volume_ul) != DD_OK || o->volume_ul > DD_NEEDS_VOLUME_MOST) {
         o->volume_ul = DD_UNKNOWN;
-        dd_cells_fault(r->s, column, DD_MSG_VOLUME_LARGE, shown, "above 100 L", NULL);
+        dd_table_fault(r->s, column, DD_MSG_VOLUME_LARGE, shown, "above 100 L", NULL);
         return false;
     }
     if (o->volume_ul == 0) {
-        dd_cells_fault(r->s, column, DD_MSG_VOLUME_TINY, shown, NULL, NULL);
+        dd_table_fault(r->s, column, DD_MSG_VOLUME_TINY, shown, NULL, NULL);
         return false;
     }
     return true;
@@ -247,7 +247,7 @@ static void third(dd_order_row *r)
     if (dd_ratio_times(o->steps[0].rate, (dd_ratio){o->over_s, 3600}, &volume) != DD_OK || dd_ratio_half_up(volume, 1, &o->volume_ul) != DD_OK
         || o->volume_ul > DD_NEEDS_VOLUME_MOST) {
         o->volume_ul = DD_UNKNOWN;
-        dd_cells_fault(r->s, DD_COL_ORDERS_OVER, DD_MSG_VOLUME_LARGE, NULL, "above 100 L", NULL);
+        dd_table_fault(r->s, DD_COL_ORDERS_OVER, DD_MSG_VOLUME_LARGE, NULL, "above 100 L", NULL);
     } else if (o->volume_ul == 0) {
         o->volume_ul = DD_UNKNOWN;
         fault(r, DD_COL_ORDERS_OVER, DD_MSG_VOLUME_TINY, NULL);

@@ -174,7 +174,7 @@ static bool find_name(dd_sheet *s, const char *name, size_t length, uint8_t *id)
         }
         dd_nearest_offer(&nearest, dd_rules_names[i].name, strlen(dd_rules_names[i].name));
     }
-    dd_cells_fault(s, DD_COL_RULES_RULE, DD_MSG_RULE_UNKNOWN, name, nearest.best ? nearest.best : "a rule that the command rules lists", NULL);
+    dd_table_fault(s, DD_COL_RULES_RULE, DD_MSG_RULE_UNKNOWN, name, nearest.best ? nearest.best : "a rule that the command rules lists", NULL);
     return false;
 }
 
@@ -206,7 +206,7 @@ static bool read_applies(dd_folder *f, dd_sheet *s, dd_rule *rule)
         snprintf(hint, sizeof hint, "%.*s", (int)(best < 70 ? best : 70), nearest.best);
     else
         snprintf(hint, sizeof hint, "%s", "a class, kind of line, category or fluid");
-    dd_cells_fault(s, DD_COL_RULES_APPLIES, id, word, hint, NULL);
+    dd_table_fault(s, DD_COL_RULES_APPLIES, id, word, hint, NULL);
     return false;
 }
 
@@ -226,7 +226,7 @@ static bool read_rule(dd_folder *f, dd_sheet *s, dd_rule *rule)
     } else if (known && rule->value_text) {
         dd_message_id id = read_value(f, rule, rule->value_text);
         if (id != DD_MSG_COUNT) {
-            dd_cells_fault(s, DD_COL_RULES_VALUE, id, rule->value_text, kinds[dd_rules_names[rule->id].kind].expected, NULL);
+            dd_table_fault(s, DD_COL_RULES_VALUE, id, rule->value_text, kinds[dd_rules_names[rule->id].kind].expected, NULL);
             good = false;
         }
     }
@@ -239,7 +239,7 @@ static bool read_rule(dd_folder *f, dd_sheet *s, dd_rule *rule)
     uint8_t built = built_in_severity(rule->id);
     rule->severity = severity < 0 ? built : (uint8_t)(DD_NOTE + severity);
     if (built == DD_CLARIFY && rule->severity < DD_CLARIFY) {
-        dd_cells_fault(s, DD_COL_RULES_SEVERITY, DD_MSG_SEVERITY_LOWERED, NULL, NULL, NULL);
+        dd_table_fault(s, DD_COL_RULES_SEVERITY, DD_MSG_SEVERITY_LOWERED, NULL, NULL, NULL);
         return false;
     }
     return true;
@@ -299,7 +299,7 @@ void dd_rules_read(dd_folder *f)
         if (other < count) {
             char line[24];
             snprintf(line, sizeof line, "%lu", (unsigned long)rules[other].at.line);
-            dd_cells_fault(s, DD_COL_RULES_APPLIES, DD_MSG_RULE_TIE, NULL, line, NULL);
+            dd_table_fault(s, DD_COL_RULES_APPLIES, DD_MSG_RULE_TIE, NULL, line, NULL);
             continue;
         }
         rules[count++] = rule;

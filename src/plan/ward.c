@@ -20,7 +20,7 @@ typedef struct ward_row {
 
 static void ward_fault(dd_folder *f, dd_message_id id, const char *value, const char *first)
 {
-    dd_cells_fault(&f->sheets[DD_TABLE_WARD], DD_COL_WARD_VALUE, id, value, first, NULL);
+    dd_table_fault(&f->sheets[DD_TABLE_WARD], DD_COL_WARD_VALUE, id, value, first, NULL);
 }
 
 /* Roughly the plan's beginning, before the zone is known: which years of the zone are needed. */
@@ -159,7 +159,7 @@ static bool collect(dd_folder *f, dd_sheet *s, ward_row rows[SETTINGS])
         if (row->there) {
             char line[24];
             snprintf(line, sizeof line, "%lu", (unsigned long)row->line);
-            dd_cells_fault(s, DD_COL_WARD_SETTING, DD_MSG_SETTING_DOUBLED, NULL, line, NULL);
+            dd_table_fault(s, DD_COL_WARD_SETTING, DD_MSG_SETTING_DOUBLED, NULL, line, NULL);
             continue;
         }
         *row = (ward_row){.offset = s->row.offset, .line = s->row.line, .there = true};
@@ -182,7 +182,7 @@ static bool again(dd_folder *f, const ward_row *row)
 {
     if (!row->good || f->no_memory)
         return false;
-    if (dd_cells_again(&f->sheets[DD_TABLE_WARD], row->offset, row->line) != DD_OK)
+    if (dd_table_again(&f->sheets[DD_TABLE_WARD], row->offset, row->line) != DD_OK)
         f->no_memory = true;
     return !f->no_memory;
 }
@@ -190,7 +190,7 @@ static bool again(dd_folder *f, const ward_row *row)
 static void missing(dd_folder *f, const char *name)
 {
     dd_sheet *s = &f->sheets[DD_TABLE_WARD];
-    dd_cells_fault_file(&f->sink, DD_TABLE_WARD, s->file, name, DD_MSG_SETTING_MISSING, NULL, name, NULL);
+    dd_table_fault_file(&f->sink, DD_TABLE_WARD, s->file, name, DD_MSG_SETTING_MISSING, NULL, name, NULL);
 }
 
 void dd_ward_read(dd_folder *f)

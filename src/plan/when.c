@@ -9,7 +9,7 @@
 
 static void fault(dd_order_row *r, dd_column_id column, dd_message_id id, const char *first, const char *second)
 {
-    dd_cells_fault(r->s, column, id, dd_cells_peek(r->s, column), first, second);
+    dd_table_fault(r->s, column, id, dd_cells_peek(r->s, column), first, second);
 }
 
 /* A date-time, or a clock with the meaning that `clock` gives it. *blank; *bare: it was a clock. */
@@ -228,7 +228,7 @@ void dd_when_read(dd_order_row *r)
         char start[DD_MOMENT_MAX], order[DD_MOMENT_MAX];
         write_both(start, r, o->start);
         write_both(order, r, o->ordered);
-        dd_cells_fault(r->s, DD_COL_ORDERS_START, DD_MSG_START_ORDERED, written ? dd_cells_peek(r->s, DD_COL_ORDERS_START) : "blank", start, order);
+        dd_table_fault(r->s, DD_COL_ORDERS_START, DD_MSG_START_ORDERED, written ? dd_cells_peek(r->s, DD_COL_ORDERS_START) : "blank", start, order);
     }
     if (o->start_kind == DD_START_AFTER && (o->runs == DD_PIGGYBACK || o->repeat != DD_ONCE))
         fault(r, DD_COL_ORDERS_START, DD_MSG_AFTER_KIND, o->repeat != DD_ONCE ? "a repeated order" : "a piggyback", NULL);

@@ -3,11 +3,11 @@
 #include <string.h>
 
 #define GRID_CEILING ((size_t)64 << 20)
-#define GAP 2 /* blanks between columns */
+#define GAP 2 /* blanks between columns; one where the table would not fit otherwise */
 
 void dd_grid_start(dd_grid *g, const dd_column *columns, size_t count)
 {
-    *g = (dd_grid){columns, count < DD_GRID_COLUMNS ? count : DD_GRID_COLUMNS, DD_BYTES(GRID_CEILING)};
+    *g = (dd_grid){columns, count < DD_GRID_COLUMNS ? count : DD_GRID_COLUMNS, GAP, DD_BYTES(GRID_CEILING)};
 }
 
 void dd_grid_cell(dd_grid *g, const char *text)
@@ -39,7 +39,7 @@ static void measure(const dd_grid *g, extent *extents)
 
 static size_t space_before(const dd_grid *g, size_t column)
 {
-    return g->columns[column].bar ? GAP + 1 : GAP; /* ` | ` */
+    return g->columns[column].bar ? g->gap + 1 : g->gap; /* ` | ` */
 }
 
 /* How many columns from `first` on fit beside the label column; at least one. */
@@ -71,7 +71,7 @@ static void set_row(const dd_grid *g, dd_sheet *s, const extent *extents, int in
         if (c != 0) {
             at += (int)space_before(g, c);
             if (column->bar)
-                cells[used++] = (dd_cell){.at = at - GAP, .width = 1, .text = "|"};
+                cells[used++] = (dd_cell){.at = at - (int)g->gap, .width = 1, .text = "|"};
         }
         dd_cell cell = {.at = at, .width = (int)extents[c].width, .align = column->align, .text = shown};
         if (column->align == DD_POINT) {
@@ -97,6 +97,8 @@ void dd_grid_write(dd_grid *g, dd_sheet *s, int indent)
     size_t room = (size_t)(s->width - indent), most = room / 2;
     if (extents[0].width > most) /* a long label wraps in its column */
         extents[0].width = most;
+    if (g->count > 1 && fitting(g, extents, 1, room) < g->count - 1)
+        g->gap = 1;
     for (size_t first = 1, count; first < g->count || first == 1; first += count) {
         count = g->count > 1 ? fitting(g, extents, first, room) : 0;
         set_row(g, s, extents, indent, first, count, NULL);

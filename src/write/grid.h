@@ -18,6 +18,7 @@ typedef struct dd_column {
 typedef struct dd_grid {
     const dd_column *columns; /* the caller's */
     size_t count;             /* of columns, 1 to DD_GRID_COLUMNS */
+    size_t gap;               /* blanks between columns */
     dd_bytes cells;           /* NUL-terminated texts, one behind the other */
 } dd_grid;
 

@@ -249,7 +249,7 @@ static void set_row(dd_grid *g, const dd_patient *p, const row *r, const bool *u
             sum_cell(g, p, &r->parts[i], true, text);
     }
     if (outs)
-        sum_cell(g, p, &r->out, false, text);
+        sum_cell(g, p, &r->out, true, text);
 }
 
 /* Sums are rounded from the exact amounts, so printed parts may miss a printed sum; the list says where. */
@@ -288,8 +288,6 @@ static void set_totals(dd_sheet *s, const dd_timeline *t, const dd_total *totals
     dd_column columns[PARTS + 5];
     size_t n = 0;
     columns[n++] = (dd_column){by == DD_BY_HOUR ? "hour" : by == DD_BY_SHIFT ? "shift from" : "day from", DD_LEFT, false};
-    if (charted)
-        columns[n++] = (dd_column){"basis", DD_LEFT, false};
     for (int i = 0; i < PARTS; i++) {
         if (i == DD_CAT_COUNT)
             columns[n++] = (dd_column){"IN", DD_POINT, false};
@@ -304,6 +302,7 @@ static void set_totals(dd_sheet *s, const dd_timeline *t, const dd_total *totals
 
     row all = {0};
     bool off = false;
+    int told = -1;
     dd_grid g;
     dd_grid_start(&g, columns, n);
     for (size_t first = 0, next; first < count; first = next) {
@@ -321,16 +320,18 @@ static void set_totals(dd_sheet *s, const dd_timeline *t, const dd_total *totals
                 continue;
             count_row(&all, p, &r);
             off |= row_is_off(p, &r);
+            if (charted && told != basis) { /* a heading inside the table */
+                dd_grid_cell(&g, basis == DD_CHARTED ? "CHARTED" : "PLANNED");
+                for (size_t c = 1; c < n; c++)
+                    dd_grid_cell(&g, "");
+                told = basis;
+            }
             dd_grid_cell(&g, time_cell(text, t->plan, totals[first].from));
-            if (charted)
-                dd_grid_cell(&g, basis == DD_CHARTED ? "charted" : "planned");
             set_row(&g, p, &r, used, outs, text);
             sum_cell(&g, p, &all.balance, false, text);
         }
     }
     dd_grid_cell(&g, "all");
-    if (charted)
-        dd_grid_cell(&g, "");
     set_row(&g, p, &all, used, outs, text);
     sum_cell(&g, p, &all.balance, false, text);
     dd_grid_write(&g, s, 1);

@@ -184,6 +184,12 @@ void dd_phrase_finding(dd_bytes *out, const dd_timeline *t, const dd_finding *f)
         dd_bytes_text(out, "; the other: ");
         dd_phrase_what(out, &p->orders[f->other]);
     }
+    if (f->event) {
+        dd_bytes_text(out, ", entry ");
+        dd_bytes_text(out, f->event->entry);
+        dd_bytes_text(out, " of ");
+        dd_phrase_time(out, t->plan, f->event->time, DD_MOMENT_DAY);
+    }
     if (f->due != DD_NEVER) {
         dd_bytes_text(out, ", due ");
         dd_phrase_time(out, t->plan, f->due, DD_MOMENT_DAY);

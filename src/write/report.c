@@ -48,18 +48,24 @@ static bool start_report(report *r, const dd_view *view, dd_bytes *out)
 static dd_status write_summary(report *r, bool last)
 {
     char code[DD_PAGECODE_SIZE];
-    dd_bytes subject = DD_BYTES(TEXT_CEILING);
+    dd_bytes subject = DD_BYTES(TEXT_CEILING), title = DD_BYTES(TEXT_CEILING);
     dd_phrase_capitals(&subject, r->ward.data);
+    dd_bytes_text(&title, "WARD SUMMARY");
+    if (r->view->team) {
+        dd_bytes_text(&title, ", team ");
+        dd_bytes_text(&title, r->view->team);
+    }
     dd_status status = dd_pagecode(r->view->folder, -1, code);
-    if (status == DD_OK && subject.failed)
+    if (status == DD_OK && (subject.failed || title.failed))
         status = DD_NO_MEMORY;
     if (status == DD_OK) {
-        dd_sheet_open(&r->sheet, &(dd_heading){.demo = r->view->plan->demo, .subject = subject.data, .title = "WARD SUMMARY", .span = r->span.data,
+        dd_sheet_open(&r->sheet, &(dd_heading){.demo = r->view->plan->demo, .subject = subject.data, .title = title.data, .span = r->span.data,
             .made = r->made.data, .code = code, .end = "WARD SUMMARY", .notes = r->all_notes.data});
         status = dd_summary_write(&r->sheet, r->view, r->arena);
         dd_sheet_close(&r->sheet, last ? r->closing.data : NULL);
     }
     dd_bytes_free(&subject);
+    dd_bytes_free(&title);
     return status;
 }
 

@@ -1,5 +1,8 @@
 /* running.c - the front's parts about what flows now: the allowance and RUNNING. */
 #include "front.h"
+
+#include <string.h>
+
 #include "phrase.h"
 #include "todo.h"
 #include "whole.h"
@@ -22,15 +25,6 @@ static void add_number(dd_bytes *out, int64_t value)
 static void set_words(dd_front *f)
 {
     dd_sheet_text(f->sheet, 3, 5, dd_phrase_text(f->text));
-}
-
-/* Without anything charted the page says that this is the plan, not what somebody saw. */
-static bool any_charted(const dd_timeline *t)
-{
-    for (size_t i = 0; i < t->flow_count; i++)
-        if (t->flows[i].basis == DD_CHARTED)
-            return true;
-    return false;
 }
 
 /* ---- the allowance ---- */
@@ -110,10 +104,14 @@ static void set_allowance(dd_front *f)
     dd_phrase_time(f->text, plan, plan->begins, DD_MOMENT_DAY);
     dd_bytes_text(f->text, " to ");
     dd_phrase_time(f->text, plan, plan->end, DD_MOMENT_DAY);
-    if (p->allowance_text) {
+    if (p->allowance_text && (strstr(p->allowance_text, "maintenance") || strstr(p->allowance_text, "kg"))) {
         dd_bytes_text(f->text, " (ordered: ");
         dd_phrase_spaced(f->text, p->allowance_text);
         dd_bytes_char(f->text, ')');
+    } else if (window != p->allowance_ul_day) {
+        dd_bytes_text(f->text, " (ordered: ");
+        dd_phrase_ul(f->text, p->allowance_ul_day);
+        dd_bytes_text(f->text, " a day)");
     }
     dd_sheet_text(f->sheet, 0, 10, dd_phrase_text(f->text));
     bool unknown = a.unknown[0] + a.unknown[1] > 0;
@@ -121,7 +119,7 @@ static void set_allowance(dd_front *f)
         dd_bytes label = DD_BYTES((size_t)256);
         dd_bytes_text(&label, "in by ");
         dd_phrase_time(&label, plan, f->view->now, DD_MOMENT_CLOCK);
-        set_sum(f, dd_phrase_text(&label), a.sums[0], a.unknown[0] > 0, any_charted(f->timeline) ? "" : "by the plan: nothing is charted");
+        set_sum(f, dd_phrase_text(&label), a.sums[0], a.unknown[0] > 0, f->timeline->chart_counts ? "" : "by the plan: nothing is charted");
         dd_bytes_free(&label);
         set_sum(f, "to come", a.sums[1], a.unknown[1] > 0, "");
     }
@@ -391,7 +389,7 @@ void dd_running_write(dd_front *f)
     dd_phrase_start(f->text);
     dd_bytes_text(f->text, "RUNNING ");
     add_clock(f, t->now, DD_MOMENT_CLOCK);
-    if (!any_charted(t))
+    if (!t->chart_counts) /* what somebody planned, not what somebody saw */
         dd_bytes_text(f->text, ", by plan");
     dd_sheet_row(f->sheet, (const dd_cell[]){{.at = 0, .width = c.rate - 1, .text = dd_phrase_text(f->text)}, {.at = c.rate, .text = "set rate"},
         {.at = c.bag, .width = 5, .align = DD_RIGHT, .text = "bag"}, {.at = c.left, .text = "  left"}, {.at = c.dry, .text = "dry"}, {.at = c.seen, .text = "seen"}}, 6);

@@ -18,6 +18,11 @@ void dd_sheet_start(dd_sheet *s, dd_bytes *out, int width, bool pages, size_t se
     s->digits = dd_number_scaled(most, sections < 1000000 ? (int64_t)sections : 1000000, 0, 0, DD_STYLE_PROGRAM) + 2;
 }
 
+static bool failed(const dd_sheet *s)
+{
+    return s->body.failed || s->joined.failed || s->out->failed || s->head.failed || s->foot.failed || s->tail.failed;
+}
+
 /* ---- text ---- */
 
 /* The bytes of one character become one printable ASCII character; returns how many bytes it took. */
@@ -82,7 +87,7 @@ static size_t line_break(const char *text, size_t length, size_t room)
     for (size_t i = room; i > 0; i--)
         if (text[i] == ' ' && !glued(text, i))
             return i;
-    for (size_t i = room; i > room / 2; i--)
+    for (size_t i = room; i > room / 3; i--)
         if (strchr("-_./, ", text[i - 1]))
             return i;
     return room;
@@ -366,7 +371,7 @@ void dd_sheet_close(dd_sheet *s, const char *closing)
     dd_bytes_clear(&s->tail);
     s->into = &s->tail;
     set_paragraphs(s, closing);
-    for (bool first = true, last = false; !last && !s->body.failed; first = false) {
+    for (bool first = true, last = false; !last && !failed(s); first = false) {
         s->page++;
         dd_bytes_clear(&s->head);
         s->into = &s->head;
@@ -376,7 +381,7 @@ void dd_sheet_close(dd_sheet *s, const char *closing)
         dd_bytes_clear(&s->foot);
         s->into = &s->foot;
         set_foot(s, s->page);
-        if (s->body.failed)
+        if (failed(s))
             break;
         size_t taken = count_lines(&s->head) + count_lines(&s->foot), tail = count_lines(&s->tail), left = lines - at;
         size_t room = taken + 1 < DD_PAGE_LINES ? DD_PAGE_LINES - taken : 1;
@@ -424,8 +429,8 @@ static void fill_count(dd_bytes *out, size_t start, size_t pages)
 
 dd_status dd_sheet_finish(dd_sheet *s)
 {
-    bool failed = s->body.failed || s->joined.failed || s->out->failed || s->head.failed || s->foot.failed || s->tail.failed;
-    if (!failed && s->page)
+    bool lost = failed(s);
+    if (!lost && s->page)
         fill_count(s->out, s->start, s->page);
     dd_bytes_free(&s->body);
     dd_bytes_free(&s->joined);
@@ -433,5 +438,5 @@ dd_status dd_sheet_finish(dd_sheet *s)
     dd_bytes_free(&s->head);
     dd_bytes_free(&s->foot);
     dd_bytes_free(&s->tail);
-    return failed ? DD_NO_MEMORY : DD_OK;
+    return lost ? DD_NO_MEMORY : DD_OK;
 }

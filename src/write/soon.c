@@ -143,8 +143,10 @@ static void set_together(dd_summary *m)
         }
         dd_phrase_start(m->text);
         dd_summary_when(m->text, m->view, all[i].task->todo->at);
-        dd_bytes_char(m->text, ' ');
-        dd_summary_team(m->text, all[i].team);
+        if (all[i].team) {
+            dd_bytes_char(m->text, ' ');
+            dd_summary_team(m->text, all[i].team);
+        }
         for (size_t k = i; k < next; k++) {
             dd_bytes_text(m->text, k == i ? "  " : "; ");
             dd_bytes_text(m->text, bed_of(m, all[k].task->patient));

@@ -122,6 +122,7 @@ static dd_status gather(dd_summary *m)
         m->first_task[i] = m->task_count;
         if (!t)
             continue;
+        m->charted |= t->event_count > 0;
         dd_status status = gather_tasks(m, t, i);
         if (status == DD_OK && !(gather_hints(m, t, i) && gather_dry(m, t, i)))
             status = DD_NO_MEMORY;
@@ -220,24 +221,42 @@ static void add_next(dd_summary *m, size_t i)
     dd_todo_title(m->text, m->view->timelines[i], next->todo, true);
 }
 
-/* What is planned to go in over the span. */
-static void add_intake(dd_summary *m, const dd_timeline *t)
+/* In less out over [from, to); *spoilt where something was not measured. */
+static dd_u balance(dd_summary *m, const dd_timeline *t, dd_moment from, dd_moment to, bool *spoilt)
 {
-    const dd_moment edges[2] = {m->view->from, m->view->to};
+    const dd_moment edges[2] = {from, to};
     const dd_total *totals;
     size_t count;
     dd_u sum = {0};
-    bool unknown = false;
     m->status = dd_timeline_totals(t, edges, 1, m->arena, &totals, &count);
     for (size_t i = 0; m->status == DD_OK && i < count; i++) {
-        if (totals[i].out)
-            continue;
-        if (!dd_whole_plus(sum.u, totals[i].volume.u, &sum.u))
+        bool fits = totals[i].out ? dd_whole_minus(sum.u, totals[i].volume.u, &sum.u) : dd_whole_plus(sum.u, totals[i].volume.u, &sum.u);
+        if (!fits)
             m->status = DD_TOO_LARGE;
-        unknown |= totals[i].unknown > 0;
+        *spoilt |= totals[i].unknown > 0;
     }
+    return sum;
+}
+
+/* Where nothing is charted on the ward, what is planned to go in over the span; else what went in less what came out so far,
+ * and nothing for a patient of whom nothing is charted. */
+static void add_volume(dd_summary *m, const dd_timeline *t)
+{
+    bool spoilt = false;
+    dd_u sum;
+    if (m->charted && t->event_count == 0) {
+        dd_bytes_char(m->text, '?');
+        return;
+    }
+    if (!m->charted)
+        sum = balance(m, t, m->view->from, m->view->to, &spoilt);
+    else if (m->view->now > m->view->plan->begins)
+        sum = balance(m, t, m->view->plan->begins, m->view->now, &spoilt);
+    else
+        sum.u = 0;
+    dd_bytes_text(m->text, m->charted && sum.u > 0 ? "+" : "");
     dd_phrase_volume(m->text, t->patient, sum);
-    dd_bytes_text(m->text, unknown ? "?" : "");
+    dd_bytes_text(m->text, spoilt ? "?" : "");
 }
 
 static void set_not_planned(dd_summary *m, size_t i)
@@ -251,7 +270,7 @@ static void set_patient(dd_summary *m, size_t i)
     const dd_timeline *t = m->view->timelines[i];
     const dd_patient *p = m->view->patients[i];
     columns c = columns_of(m);
-    enum { AGE, KG, DRY, NEXT, IN, CELLS };
+    enum { AGE, KG, DRY, NEXT, VOLUME, CELLS };
     size_t at[CELLS];
     if (!t) {
         set_not_planned(m, i);
@@ -278,8 +297,8 @@ static void set_patient(dd_summary *m, size_t i)
     at[NEXT] = m->text->length;
     add_next(m, i);
     dd_bytes_char(m->text, '\0');
-    at[IN] = m->text->length;
-    add_intake(m, t);
+    at[VOLUME] = m->text->length;
+    add_volume(m, t);
     if (m->text->failed)
         return;
     const char *text = m->text->data;
@@ -289,7 +308,7 @@ static void set_patient(dd_summary *m, size_t i)
         {.at = c.kg, .width = 6, .align = DD_POINT, .after = 3, .text = text + at[KG]}, {.at = c.worst, .width = 1, .text = worst_sign(t)},
         {.at = c.dry, .width = c.next - c.dry - 1, .text = text + at[DRY]},
         {.at = c.next, .width = c.in - c.next - 1, .after = 6, .text = text + at[NEXT]},
-        {.at = c.in, .width = 7, .align = DD_POINT, .after = 2, .text = text + at[IN]}}, 7);
+        {.at = c.in, .width = 7, .align = DD_POINT, .after = 2, .text = text + at[VOLUME]}}, 7);
     dd_sheet_apart(m->sheet);
 }
 
@@ -322,7 +341,7 @@ static void set_patients(dd_summary *m)
         qsort(members, v->count, sizeof *members, by_team);
     dd_sheet_row(m->sheet, (const dd_cell[]){{.at = 0, .text = "bed"}, {.at = c.age, .text = "age"}, {.at = c.kg, .width = 3, .align = DD_RIGHT, .text = "kg"},
         {.at = c.worst, .text = "!"}, {.at = c.dry, .text = "dry"}, {.at = c.next, .text = "next to do (but rounds)"},
-        {.at = c.in, .width = 7, .align = DD_RIGHT, .text = "in, mL"}}, 7);
+        {.at = c.in, .width = 7, .align = DD_RIGHT, .text = m->charted ? "in-out" : "in, mL"}}, 7);
     dd_sheet_join(m->sheet);
     for (size_t i = 0; i < v->count && m->status == DD_OK; i++) {
         if (teams && (i == 0 || dd_summary_by_team(members[i].team, members[i - 1].team) != 0)) {
@@ -332,8 +351,19 @@ static void set_patients(dd_summary *m)
         }
         set_patient(m, members[i].patient);
     }
-    dd_sheet_text(m->sheet, 1, 1, "! C clarify, W watch, . nothing found but notes.  dry: the first bag, on gravity at the earliest; "
-        "later: after this plan.  in: planned for this span, all lines and feeds.");
+    dd_phrase_start(m->text);
+    dd_bytes_text(m->text, "! C clarify, W watch, . nothing found but notes.  dry: the first bag, on gravity at the earliest; later: "
+        "after this plan.  ");
+    if (m->charted) {
+        dd_bytes_text(m->text, "in-out: mL from ");
+        dd_phrase_time(m->text, v->plan, v->plan->begins, DD_MOMENT_DAY);
+        dd_bytes_text(m->text, " to ");
+        dd_phrase_time(m->text, v->plan, v->now, DD_MOMENT_DAY);
+        dd_bytes_text(m->text, ", without what was brought forward; ? not all, or nothing, is measured or charted.");
+    } else {
+        dd_bytes_text(m->text, "in: planned for this span, all lines and feeds.");
+    }
+    dd_sheet_text(m->sheet, 1, 1, dd_phrase_text(m->text));
     dd_sheet_rule(m->sheet);
 }
 

@@ -25,6 +25,7 @@ typedef struct dd_summary {
     size_t hint_count, hint_room, notes;
     dd_summary_dry *dries;
     size_t dry_count, dry_room;
+    bool charted;         /* something is charted of one of them */
     dd_status status;
 } dd_summary;
 

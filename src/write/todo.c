@@ -201,10 +201,19 @@ static bool told_by_dose(const gather *g, const dd_mark *m)
     return false;
 }
 
+/* It flowed up to that very second: where the charted part meets the planned one nothing needs hands. */
+static bool flowed_before(const gather *g, const dd_mark *m)
+{
+    for (size_t i = 0; i < g->t->flow_count && g->t->flows[i].from < m->at; i++)
+        if (g->t->flows[i].order == m->order && g->t->flows[i].to >= m->at)
+            return true;
+    return false;
+}
+
 static bool gather_mark(gather *g, const dd_mark *m)
 {
     static const uint8_t kinds[] = {[DD_MARK_STOPS] = DD_TODO_PAUSE, [DD_MARK_GOES_ON] = DD_TODO_GOES_ON, [DD_MARK_STEP] = DD_TODO_STEP};
-    if (!within(g, m->at) || (m->kind != DD_MARK_STEP && told_by_dose(g, m)))
+    if (!within(g, m->at) || (m->kind != DD_MARK_STEP && told_by_dose(g, m)) || (m->kind == DD_MARK_GOES_ON && flowed_before(g, m)))
         return true;
     return add(g, (dd_todo){.at = m->at, .mark = m, .order = m->order, .line = m->line, .kind = kinds[m->kind]});
 }

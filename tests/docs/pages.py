@@ -50,21 +50,18 @@ def check_command(run):
     told = {item.split()[0]: body for item, body in parts(section(lines, "VERBS"), ".It Cm").items()}
     run.same("verbs", verbs, told, "--help", "daydrip.1")
     run.same("synopsis", verbs, [line[4:] for line in section(lines, "SYNOPSIS") if line.startswith(".Cm ")], "--help", "the synopsis")
-    every = {}
+    every = set()
     for verb in verbs:
         text, status = run.command(verb, "--help")
         options = in_help(text)
-        every.update(options)
+        every.update(f"--{n} {a}" for n, a in options.items())
         behind = told.get(verb, [])
         behind = behind[behind.index("Options:") + 1:] if "Options:" in behind else []
         named = [m.group(1) for m in (re.match(r"\.Fl -([a-z-]+) [,.]$", line) for line in behind) if m]
         own = set(options) - {"help", "version"}
         run.hold(f"{verb} --help", status == 0 and set(named) == own, f"exit {status}; {sorted(set(named) ^ own)} differ from daydrip.1")
-    items = {}
-    for item in parts(section(lines, "OPTIONS"), ".It Fl"):
-        words = item.split()
-        items[words[0][1:]] = words[2] if len(words) > 2 else ""
-    run.same("options", [f"--{n} {a}" for n, a in every.items()], [f"--{n} {a}" for n, a in items.items()], "--help", "daydrip.1")
+    items = [item.split() for item in parts(section(lines, "OPTIONS"), ".It Fl")]
+    run.same("options", every, [f"-{words[0]} {words[2] if len(words) > 2 else ''}" for words in items], "--help", "daydrip.1")
     rows = {verb: next((line[4:] for line in body if line.startswith(".Dl ")), "") for verb, body in
             parts(section(lines, "OUTPUT AS ROWS"), ".Ss").items()}
     for verb, words in (("schedule", ["plans/steps"]), ("totals", ["plans/steps"])):
@@ -115,6 +112,22 @@ def check_plan(run):
         run.hold(f"columns of {resource['name']}", told == fields, f"schema {fields}, daydrip-plan.5 {told}")
 
 
+def check_rules(run):
+    """The manual says which rules have an effect; the program's text says which it looks up."""
+    lines = read_page(run, "daydrip-plan.5")
+    told = []
+    for line in lines[lines.index('.\\" rules in use') + 1:]:
+        if line.startswith(".Cm "):
+            told.append(line.split()[1])
+        elif line != "and":
+            break
+    used = set()
+    for path in (ROOT / "src").glob("*/*.c"):
+        used.update(re.findall(r"DD_RULE_([A-Z_]+)", path.read_text()))
+    names = dict(re.findall(r'^RULE_NAME\((\w+), +"([a-z0-9-]+)"', (ROOT / "src/plan/rule.def").read_text(), re.M))
+    run.same("rules in use", [names[n] for n in used & set(names)], told, "the program", "daydrip-plan.5")
+
+
 def check_form(run):
     lint = shutil.which("mandoc")
     for page in PAGES:
@@ -131,4 +144,5 @@ def check(run):
     check_command(run)
     check_messages(run)
     check_plan(run)
+    check_rules(run)
     check_form(run)

@@ -65,7 +65,7 @@ def check_line(report, where, line, width):
     report.hold(all(" " <= c <= "~" for c in line), where, f"not plain ASCII: {line!r}")
     report.hold(line == line.rstrip(), where, f"blanks at its end: {line!r}")
     bare = re.sub(CODE, "", line)
-    bare = re.sub(r"^(DEMO, NOT FOR CARE)", "", bare)
+    bare = re.sub(r"^END OF PAGE \d+|\bpage \d+ of \d+\b", "", bare)
     for what, pattern, instead in ERROR_PRONE:
         found = pattern.search(bare)
         report.hold(not found, where, f"{what} ({instead}): {found.group(0) if found else ''!r} in {line!r}")

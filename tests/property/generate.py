@@ -6,6 +6,7 @@ holds it, and so on.  What the design does not settle is kept away from, or
 recognised by the oracle (`LEFT_OUT`).
 
     python3 tests/property/generate.py SEED DIR
+    python3 tests/property/generate.py SEED DIR chart    with a charted history
 """
 
 import csv
@@ -14,6 +15,7 @@ import os
 import random
 import sys
 
+import history
 import oracle
 import placing
 from values import Zone, is_date_time
@@ -585,7 +587,8 @@ class Maker:
         return tables
 
 
-REQUIRED = {"pauses": ["patient", "line", "from", "to", "why"],
+REQUIRED = {"chart": ["entry", "patient", "time", "event"],
+            "pauses": ["patient", "line", "from", "to", "why"],
             "orders": ["patient", "order", "fluid", "line"],
             "lines": ["patient", "line", "kind"]}
 
@@ -613,8 +616,291 @@ def write_plan(seed, folder):
     return tables
 
 
+# --------------------------------------------------------------------- charts
+
+class Told(history.Rest):
+    """What was charted, without a plan for the rest."""
+
+    def place_the_rest(self):
+        pass
+
+
+class Scribe:
+    """Charts what may have happened to the patients of a plan.
+
+    Most of it is as it should be: orders start near the time planned, bags are
+    changed when they are empty, readings are near what the rates say.  The
+    rest is late, missing, struck, or cannot be."""
+
+    def __init__(self, maker, folder):
+        self.maker, self.chance, self.pick = maker, maker.chance, maker.pick
+        self.random = maker.random
+        self.plan = oracle.Plan(folder)
+        self.begins, self.end = self.plan.begins, self.plan.end
+        self.now = self.random.randrange(self.begins, self.end)
+        self.now -= self.now % self.pick([1, 60, 60, 900, 3600])
+        self.now = max(self.begins, self.now)
+        if self.chance(0.03):
+            self.now = self.begins
+        self.known = None
+        if self.chance(0.2):
+            self.known = self.now + self.pick([1800, 7200, 300, 30 * 3600, 0, -1200])
+        self.rows, self.count = [], 0
+
+    def text(self, t):
+        local = self.plan.zone.local(t)
+        naive = local.replace(tzinfo=None)
+        info = self.plan.zone.info
+        twice = (naive.replace(tzinfo=info, fold=0).utcoffset()
+                 != naive.replace(tzinfo=info, fold=1).utcoffset())
+        if twice or self.chance(0.1):
+            return local.isoformat()
+        if local.second == 0 and self.chance(0.8):
+            return naive.strftime("%Y-%m-%d %H:%M")
+        return naive.strftime("%Y-%m-%dT%H:%M:%S")
+
+    def note(self, t, event, course=None, **cells):
+        """One more entry.  Some were written down later than they happened."""
+        self.count += 1
+        row = {"patient": self.patient.key, "entry": f"e-{self.count:04d}", "event": event,
+               "time": t, "entered": t, **cells}
+        if course is not None:
+            row["order"] = course.order.key
+            if course.order.repeated:
+                row["due"] = self.text(course.run.due)
+        if self.chance(0.1):
+            row["entered"] = t + self.pick([60, 900, 3600, 5 * 3600, 20 * 3600])
+        self.mine.append(row)
+        return row
+
+    def near(self, t, most=1800):
+        """A second near t, often t itself."""
+        kind = self.random.random()
+        if kind < 0.35:
+            return t
+        if kind < 0.7:
+            return t + 60 * self.random.randint(-most // 240, most // 60)
+        return t + self.random.randint(-most // 4, most)
+
+    def between(self, a, b):
+        t = self.random.randrange(a, max(a + 1, b))
+        return max(a, t - t % self.pick([1, 60, 300]))
+
+    def told(self, now):
+        """The patient as charted so far, at a moment."""
+        entries = [history.Entry(row["time"], i, row["time"], row["event"], row["entry"],
+                                 row.get("order", ""), self.plan.zone.date_time(row["due"])
+                                 if row.get("due") else None, row.get("line", ""), "",
+                                 row.get("value", ""), "")
+                   for i, row in enumerate(self.mine)]
+        return Told(self.patient, history.counting(entries, now, now), now, 0, self.as_planned)
+
+    def course(self, order, due):
+        class Course:
+            pass
+        course = Course()
+        course.order, course.run = order, oracle.Run(order, due)
+        return course
+
+    # What happens to a run
+
+    def rate(self, order):
+        if order.set_factor is not None and self.chance(0.7):
+            return self.maker.decimal(5, 60, 0) + self.pick([" gtt/min", " drops/min"])
+        return self.pick(["80 mL/h", "62.5 mL/h", "12.345 mL/h", "100.1 mL/h", "0.7 mL/h",
+                          "2 mL/min", "0 mL/h", "150 mL/h", "33.333 mL/h"])
+
+    def run(self, run, begun, ended, bags):
+        """`bags`: seconds in which the plan hangs the next ones."""
+        order, late = run.order, 0
+        course = self.course(order, run.due)
+        moved_from = order.line
+        if self.chance(0.8):
+            self.note(self.between(self.begins - 3600, max(self.begins, begun)), "verified",
+                      None, order=order.key)
+        kind = self.random.random()
+        if kind < 0.12:
+            return
+        if kind < 0.17:
+            self.note(self.near(begun), "omitted", course)
+            return
+        if order.hanging is None:
+            start = max(self.begins, self.near(begun))
+            late = start - begun
+            self.note(start, "started", course)
+        else:
+            start = begun
+        upto = max(start + 1, min(self.now + 1800, ended + late + 1800))
+        for t in bags:
+            if t + late < upto and self.chance(0.85):
+                cells = {}
+                if self.chance(0.4):
+                    cells["value"] = self.pick(["100 mL", "500 mL", "1 L", "37.5 mL"])
+                self.note(self.near(t + late, 900), "hung", course, **cells)
+        if self.chance(0.25):
+            t = self.between(start, upto)
+            self.note(t, "paused", course)
+            if self.chance(0.8):
+                self.note(t + 60 * self.random.randint(0, 90), "resumed", course)
+        for _ in range(self.pick([0, 0, 0, 1, 2])):
+            self.note(self.between(start, upto), "rate", course, value=self.rate(order))
+        if self.chance(0.1):
+            self.note(self.between(start, upto), "hung", course)
+        others = [line for line, kind in self.patient.line_kind.items()
+                  if kind not in ("enteral", "arterial") and line != moved_from]
+        if others and self.patient.line_kind[order.line] not in ("enteral", "arterial") and (
+                self.chance(0.08)):
+            self.note(self.between(start, upto), "moved", course, line=self.pick(others))
+        if self.chance(0.15):
+            self.note(self.near(ended + late) if self.chance(0.5)
+                      else self.between(start, upto), "stopped", course)
+
+    def dose(self, run, planned):
+        course = self.course(run.order, run.due)
+        kind = self.random.random()
+        start = max(self.begins, self.near(planned, 3600))
+        if kind < 0.7:
+            self.note(start, "started", course)
+            if self.chance(0.12):
+                t = start + self.random.randint(0, 2400)
+                self.note(t, "paused", course)
+                if self.chance(0.7):
+                    self.note(t + self.random.randint(0, 3600), "resumed", course)
+            if self.chance(0.1):
+                self.note(start + self.random.randint(0, 3600), "rate", course,
+                          value=self.rate(run.order))
+            if self.chance(0.06):
+                self.note(start + self.random.randint(0, 3600), "stopped", course)
+        elif kind < 0.8:
+            self.note(start, "omitted", course)
+
+    def reading(self):
+        """Near what the rates say at some moment."""
+        t = self.between(self.begins, self.now + 1)
+        going = [course for course in self.told(t).story.courses if course.start is not None
+                 and course.state != "over"]
+        if not going:
+            return
+        course = self.pick(going)
+        order = course.order
+        given = sum(piece.between(piece.start, piece.end) for piece in course.pieces
+                    if piece.part == "bag") / 3600000
+        left = course.bag_left / 3600000
+        places = self.pick([0, 0, 1, 3])
+        kind, share = self.random.random(), self.random.uniform(0.85, 1.1)
+        if kind < 0.1:
+            share = self.random.uniform(0, 2)
+        if self.chance(0.5):
+            value = "given " + self.maker.decimal(given * share, given * share, places)
+        else:
+            gone = max(0, (course.bags[-1].held / 3600000 - left))
+            value = "left " + self.maker.decimal(*[max(0, left + gone * (1 - share))] * 2, places)
+        self.note(t, "reading", self.course(order, course.run.due), value=value + " mL")
+
+    def cannot_be(self, runs):
+        run = self.pick(runs)
+        course = self.course(run.order, run.due)
+        event = self.pick(["resumed", "started", "stopped", "omitted", "paused", "reading",
+                           "reading", "hung", "rate"])
+        cells = {}
+        if event == "reading":
+            cells["value"] = self.pick(["given 0 mL", "left 0 mL", "given 5000 mL",
+                                        "left 5 L", "given 12.5 mL", "left 41 mL"])
+        if event == "rate":
+            cells["value"] = self.rate(run.order)
+        self.note(self.between(self.begins, self.now + 600), event, course, **cells)
+
+    # One patient
+
+    def history(self, patient):
+        self.patient, self.mine = patient, []
+        self.as_planned = 0
+        planned = oracle.simulate(patient)
+        for order in patient.orders:
+            if order.remainder:
+                self.as_planned = order.steps[0][0]
+        if self.chance(0.9):
+            for run in planned.single:
+                if run.begun is None or run.begun > self.now + 1800:
+                    continue
+                hung = {}
+                for row in run.rows:
+                    if row.part == "bag":
+                        hung.setdefault(row.bag, row.start)
+                bags = [t for number, t in sorted(hung.items()) if number > 1]
+                self.run(run, run.begun, run.ended or self.end, bags[:12])
+            for run in planned.piggybacks + planned.concurrent_doses:
+                start = run.placed if run.placed is not None else run.due
+                if start < self.now + 1800:
+                    self.dose(run, start)
+            runs = planned.single + planned.piggybacks + planned.concurrent_doses
+            for _ in range(self.pick([0, 0, 1, 2]) if runs else 0):
+                self.cannot_be(runs)
+        for line in patient.line_row:
+            if self.chance(0.1):
+                t = self.between(self.begins, self.now + 600)
+                self.note(t, "removed", line=line)
+                if self.chance(0.7):
+                    self.note(t + 60 * self.random.randint(0, 120), "placed", line=line)
+            if self.chance(0.2):
+                self.note(self.between(self.begins, self.now + 600),
+                          *self.pick([("placed",), ("dressed",), ("set-changed",)]), line=line)
+        if self.mine:
+            for _ in range(self.pick([0, 1, 2, 4])):
+                self.reading()
+        for _ in range(self.pick([0, 1, 4])):
+            t = self.between(self.begins - 600, self.now + 600)
+            event = self.pick(["intake", "output", "output"])
+            what = self.pick(["oral", "feed", "other"] if event == "intake" else
+                             ["urine", "stool", "vomit", "gastric", "drain", "blood", "other"])
+            self.note(t, event, what=what, value=self.pick(
+                ["100 mL", "unmeasured", "37.5 mL", "48 g", "0 mL", "0.25 L", "12.345 mL"]))
+        if self.chance(0.1):
+            self.note(self.between(self.begins, self.now + 600), "weighed", value="9.5 kg")
+        self.mine.sort(key=lambda row: row["entered"])
+        for row in self.random.sample(self.mine, min(len(self.mine), self.pick([0, 0, 1, 2]))):
+            t = max(self.begins, self.near(max(self.now - 600, row["entered"])))
+            row = self.note(t, "struck", strikes=row["entry"])
+        self.rows += self.mine
+
+    def chart(self):
+        for patient in self.plan.patients:
+            self.history(patient)
+        if self.chance(0.5):        # the ward's entries one after another, as written
+            self.rows.sort(key=lambda row: (row["event"] == "struck", row["entered"]))
+        for row in self.rows:
+            same = row["entered"] == row["time"] and self.chance(0.5)
+            row["entered"] = "" if same else self.text(row["entered"])
+            row["time"] = self.text(row["time"])
+        return self.rows
+
+
+def write_history(seed, folder):
+    """A plan and what happened; returns its tables, now and known.
+
+    Raises what the oracle raises for plans that it leaves out."""
+    maker = Maker(seed)
+    tables = maker.tables()
+    write_tables(tables, folder, maker)
+    scribe = Scribe(maker, folder)
+    tables["chart"] = scribe.chart()
+    write_tables({"chart": tables["chart"]}, folder, maker)
+    return tables, scribe.now, scribe.known
+
+
+def main():
+    if len(sys.argv) not in (3, 4):
+        sys.exit("usage: generate.py SEED DIR [chart]")
+    seed, folder = int(sys.argv[1]), sys.argv[2]
+    os.makedirs(folder, exist_ok=True)
+    if len(sys.argv) == 3:
+        write_plan(seed, folder)
+        return
+    _, now, known = write_history(seed, folder)
+    zone = oracle.Plan(folder).zone
+    print("--at", zone.written(now), *(["--known", zone.written(known)]
+                                       if known is not None else []))
+
+
 if __name__ == "__main__":
-    if len(sys.argv) != 3:
-        sys.exit("usage: generate.py SEED DIR")
-    os.makedirs(sys.argv[2], exist_ok=True)
-    write_plan(int(sys.argv[1]), sys.argv[2])
+    main()

@@ -1,10 +1,13 @@
-"""A second opinion on a plan that is all still to come.
+"""A second opinion on a plan.
 
-Reads a plan folder without chart.csv and works out, by walking through the
-window second by second with whole numbers, the rows of
+Reads a plan folder and works out, by walking through the window second by
+second with whole numbers, the rows of
 
     daydrip schedule DIR --format csv
     daydrip totals DIR --by hour|shift|day --format csv
+
+Here is what is still to come.  What was charted, and the rest of the window
+after it, is in history.py; it is asked where a moment is given.
 
 Volumes are counted in u, 1/3600 microlitre, so that a rate in microlitres per
 hour gives that many u in a second.
@@ -38,7 +41,8 @@ FEED = {"human-milk", "enteral-feed", "oral-rehydration-solution"}
 # The fluids of the catalogue that the plans here use; other names are drugs.
 FLUID = {"nacl-0.9", "nacl-0.45", "glucose-5", "glucose-10", "glucose-5-nacl-0.9",
          "glucose-5-nacl-0.45", "glucose-5-nacl-0.45-us", "hartmann", "ringer-lactate"}
-CATEGORIES = ["fluid", "drug", "blood", "nutrition", "flush", "feed"]
+CATEGORIES = ["fluid", "drug", "blood", "nutrition", "flush", "feed", "oral", "other"]
+OUTPUTS = ["urine", "stool", "vomit", "gastric", "drain", "blood", "other"]
 
 
 class Unclear(Exception):
@@ -365,6 +369,8 @@ class Row(NamedTuple):
     bag: object
     rate: int
     u: int
+    line: str
+    basis: str = "planned"
 
 
 class Run:
@@ -372,6 +378,10 @@ class Run:
 
     def __init__(self, order, due, number=None):
         self.order, self.due, self.number = order, due, number
+        self.line, self.steps = order.line, order.steps
+        self.charted = False            # begun as charted
+        self.paused = False             # as charted
+        self.placed = self.must_end = None
         self.begun = self.ended = None
         self.left = None if order.to_give is None else 3600 * order.to_give
         self.flush_left = 3600 * order.flush
@@ -418,7 +428,7 @@ class Run:
             limit = self.bag_limit()
         seconds = None if limit is None else limit - t
         before = 0
-        for rate, length in self.order.steps:
+        for rate, length in self.steps:
             if length is None or self.flowed < before + length:
                 self.rate_now = rate
                 if length is not None:
@@ -453,7 +463,7 @@ class Run:
             else:
                 due = self.due if self.order.repeated else None
                 self.rows.append(Row(t, t + seconds, self.order, due, part, bag,
-                                     self.rate_now, u))
+                                     self.rate_now, u, self.line))
         return u // seconds
 
 
@@ -477,14 +487,17 @@ def dose_length(order):
 # ------------------------------------------------------------ the simulation
 
 class Simulation:
-    """One patient, from `begins` to the window's end."""
+    """One patient, from `begins` (or a later second) to the window's end."""
 
     def __init__(self, patient, remainder_rate, every_second=False):
         self.patient, self.plan = patient, patient.plan
         self.begins, self.end = self.plan.begins, self.plan.end
+        self.first_second = self.begins
         self.every_second = every_second
         self.rows = []
         self.pieces = []                # (start, seconds, u per second, category)
+        self.charted = []               # what flowed as charted, and
+        self.noted = []                 # what was written down: see history.py
         self.moments = []               # instants at which something may change
 
         self.single, self.concurrent_doses, self.piggybacks = [], [], []
@@ -588,7 +601,7 @@ class Simulation:
                     if not self.is_single(run):
                         raise Unclear("blood given as a dose hangs longer than allowed")
                 if run.order.runs == "piggyback":
-                    assert t == run.must_end
+                    assert run.charted or t == run.must_end
                 self.finish(run, t)
 
     def after_orders(self):
@@ -628,7 +641,7 @@ class Simulation:
         for run in self.single:
             if self.waits(run, t) and run.stop is not None and run.stop <= t:
                 self.dropped.add(run)       # it waited until it was over
-        taken = {run.order.line for run in self.active
+        taken = {run.line for run in self.active
                  if self.is_single(run) and run.order.runs == "primary"}
         for run in sorted((r for r in self.single if self.waits(r, t)),
                           key=lambda r: (r.due, r.order.row_number)):
@@ -665,17 +678,16 @@ class Simulation:
     # The walk
 
     def run(self):
-        t = self.begins
+        t = self.first_second
         while t < self.end:
             self.settle(t)
-            dosing = {run.order.line for run in self.active if run.order.runs == "piggyback"}
+            dosing = {run.line for run in self.active if run.order.runs == "piggyback"}
             flowing, seconds = [], self.next_moment(t) - t
             for run in self.active:
-                line = run.order.line
-                if inside(self.patient.pauses[line], t):
-                    assert run.order.runs != "piggyback"
+                if self.held(run, t):
+                    assert run.order.runs != "piggyback" or run.charted
                     continue
-                if run.order.runs == "primary" and line in dosing:
+                if run.order.runs == "primary" and run.line in dosing:
                     continue
                 room, same_for = run.make_ready(t)
                 flowing.append((run, room))
@@ -697,11 +709,17 @@ class Simulation:
         for run in list(self.active):
             # A run that ends with the window has ended; nothing follows it.
             self.finish(run, self.end)
-        order_row = lambda row: (row.start, self.patient.line_row[row.order.line],
-                                 row.order.row_number, row.due or 0,
-                                 row.part != "bag", row.bag or 0)
-        self.rows.sort(key=order_row)
+        self.sort_rows()
         return self
+
+    def sort_rows(self):
+        self.rows.sort(key=lambda row: (row.start, self.patient.line_row[row.line],
+                                        row.order.row_number, row.due or 0,
+                                        row.part != "bag", row.bag or 0))
+
+    def held(self, run, t):
+        """Whether nothing flows on the run's line."""
+        return inside(self.patient.pauses[run.line], t)
 
     def next_moment(self, t):
         """The next second in which a pause, start or stop is known to fall."""
@@ -757,10 +775,11 @@ def schedule_rows(plan, timelines):
     written = plan.zone.written
     for patient, timeline in timelines:
         for row in timeline.rows:
-            yield (patient.key, row.order.line, row.order.key,
+            yield (patient.key, row.line, row.order.key,
                    "" if row.due is None else written(row.due), row.part,
                    "" if row.bag is None else row.bag, written(row.start),
-                   written(row.end), plain(row.rate), plain(thousandths(row.u)), "planned")
+                   written(row.end), plain(row.rate), plain(thousandths(row.u)),
+                   row.basis)
 
 
 def periods(plan, by):
@@ -787,32 +806,57 @@ def periods(plan, by):
 def totals_rows(plan, timelines, by):
     bounds = periods(plan, by)
     for patient, timeline in timelines:
-        sums = defaultdict(int)
+        sums, unknown = defaultdict(int), defaultdict(int)
         for start, seconds, each, category in timeline.pieces:
             i, end = bisect_right(bounds, start) - 1, start + seconds
             while start < end:
                 upto = min(end, bounds[i + 1])
-                sums[i, category] += (upto - start) * each
+                sums[i, "in", category, "planned"] += (upto - start) * each
                 start, i = upto, i + 1
+        for piece in timeline.charted:
+            start, i = piece.start, bisect_right(bounds, piece.start) - 1
+            while start < piece.end:
+                upto = min(piece.end, bounds[i + 1])
+                sums[i, "in", piece.category, "charted"] += piece.between(start, upto)
+                start, i = upto, i + 1
+        for t, direction, category, u, unmeasured in timeline.noted:
+            if plan.begins <= t < plan.end:
+                key = (bisect_right(bounds, t) - 1, direction, category, "charted")
+                sums[key] += u
+                unknown[key] += unmeasured
         for i in range(len(bounds) - 1):
-            for category in CATEGORIES:
-                if sums[i, category] > 0:
-                    yield (patient.key, plan.zone.written(bounds[i]),
-                           plan.zone.written(bounds[i + 1]), "in", category,
-                           plain(thousandths(sums[i, category])), "planned", 0)
+            for direction, categories in (("in", CATEGORIES), ("out", OUTPUTS)):
+                for category in categories:
+                    for basis in ("charted", "planned"):
+                        key = (i, direction, category, basis)
+                        if sums[key] > 0 or unknown[key]:
+                            yield (patient.key, plan.zone.written(bounds[i]),
+                                   plan.zone.written(bounds[i + 1]), direction, category,
+                                   plain(thousandths(sums[key])), basis, unknown[key])
 
 
-def outputs(folder, every_second=False):
+def outputs(folder, every_second=False, now=None, known=None):
     """The four tables, as text, by name."""
     plan = Plan(folder)
-    timelines = [(patient, simulate(patient, every_second)) for patient in plan.patients]
+    if now is None:
+        timelines = [(patient, simulate(patient, every_second)) for patient in plan.patients]
+    else:
+        import history
+        timelines = history.timelines(folder, plan, now, known, every_second)
     tables = {"schedule": csv_text([SCHEDULE, *schedule_rows(plan, timelines)])}
     for by in ("hour", "shift", "day"):
         tables[by] = csv_text([TOTALS, *totals_rows(plan, timelines, by)])
     return tables
 
 
+def main():
+    if len(sys.argv) not in (3, 4):
+        sys.exit("usage: oracle.py DIR schedule|hour|shift|day [NOW]")
+    folder, name, now = sys.argv[1], sys.argv[2], None
+    if len(sys.argv) == 4:
+        now = Plan(folder).zone.date_time(sys.argv[3])
+    sys.stdout.write(outputs(folder, now=now)[name])
+
+
 if __name__ == "__main__":
-    if len(sys.argv) != 3:
-        sys.exit("usage: oracle.py DIR schedule|hour|shift|day")
-    sys.stdout.write(outputs(sys.argv[1])[sys.argv[2]])
+    main()

@@ -73,6 +73,7 @@ class Dose(NamedTuple):
     due: int        # seconds
     window: int     # seconds, either way
     length: int     # seconds, bag and flush
+    not_before: int = 0     # a second, by the charted start before it
 
 
 def must_precede(doses, overtaking):
@@ -178,7 +179,7 @@ def place_group(doses, pauses, begins, overtaking):
     best = None
     for order in orders(before):
         sequence = [doses[i] for i in order]
-        earliest = [max(dose.due - dose.window, begins) for dose in sequence]
+        earliest = [max(dose.due - dose.window, begins, dose.not_before) for dose in sequence]
         total, starts = best_for_order(sequence, earliest, pauses)
         as_started = [(start, dose.due, dose.row)
                       for start, dose in zip(starts, sequence)]
@@ -253,7 +254,7 @@ def place_by_every_second(doses, pauses, begins):
     index = sorted(range(len(doses)), key=lambda i: (doses[i].due, doses[i].row, i))
     ordered = [doses[i] for i in index]
     before = must_precede(ordered, True)
-    horizon = max([begins] + [d.due + d.window for d in ordered]
+    horizon = max([begins] + [max(d.due + d.window, d.not_before) for d in ordered]
                   + [end for _, end in pauses]) + sum(d.length for d in ordered)
     known = {}
 
@@ -267,7 +268,8 @@ def place_by_every_second(doses, pauses, begins):
             for i, dose in enumerate(ordered):
                 if i in done or not before[i] <= done:
                     continue
-                for s in range(max(free, begins, dose.due - dose.window), horizon + 1):
+                for s in range(max(free, begins, dose.due - dose.window, dose.not_before),
+                               horizon + 1):
                     if any(s < end and begin < s + dose.length for begin, end in pauses):
                         continue
                     tail = rest(done | {i}, s + dose.length)

@@ -1,0 +1,426 @@
+#include "replay.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "trace.h"
+
+/* What the chart says of one life. */
+typedef struct account {
+    dd_moment start;      /* charted start; DD_NEVER: none */
+    uint32_t row;         /* of the entry, for what happens within one second */
+    bool omitted;
+    dd_touch *touches;
+    uint32_t *rows;       /* of each touch */
+    size_t count, room, row_room;
+} account;
+
+typedef struct replay {
+    dd_work *w;
+    dd_weave *v;
+    dd_history *h;
+    account *accounts;    /* per life */
+    dd_trace *traces;     /* per life; used where started */
+    int32_t *started;     /* lives with a charted start, by start, then row */
+    size_t started_count;
+    dd_gap_of_line **dose; /* per line: when a charted dose has it */
+    size_t *dose_count;
+} replay;
+
+static const dd_order *order_of(const replay *r, int index)
+{
+    return &r->w->patient->orders[index];
+}
+
+static bool is_dose(const dd_order *o)
+{
+    return o->runs == DD_PIGGYBACK || o->repeat != DD_ONCE;
+}
+
+static dd_moment window_now(const dd_work *w)
+{
+    return w->now < w->plan->end ? w->now : w->plan->end;
+}
+
+/* ---- which life an event is about ---- */
+
+/* An order with a bag hanging counts as started at its start. */
+static bool starts_hanging(replay *r, int32_t life, dd_moment by)
+{
+    const dd_life *l = &r->v->lives[life];
+    if (l->order->hanging_ul == DD_UNKNOWN || l->repeated || l->due == DD_NEVER || r->accounts[life].start != DD_NEVER)
+        return r->accounts[life].start != DD_NEVER;
+    dd_moment at = l->due > r->w->plan->begins ? l->due : r->w->plan->begins;
+    if (at > by)
+        return false;
+    r->accounts[life].start = at;
+    return true;
+}
+
+static int32_t find_life(replay *r, const dd_event *e)
+{
+    int32_t first = r->v->first_life[e->order], end = r->v->first_life[e->order + 1], last = -1;
+    if (!order_of(r, e->order)->repeat)
+        return first < end ? first : -1;
+    for (int32_t i = first; i < end; i++) {
+        if (e->due != DD_NEVER && r->v->lives[i].due == e->due)
+            return i;
+        if (e->due == DD_NEVER && r->accounts[i].start != DD_NEVER)
+            last = i;
+    }
+    return last;
+}
+
+/* Kept by time, then row. */
+static bool add_touch(replay *r, int32_t life, dd_touch touch, uint32_t row)
+{
+    account *a = &r->accounts[life];
+    if (!dd_arena_room(r->w->arena, &a->touches, &a->room, a->count, sizeof *a->touches) ||
+        !dd_arena_room(r->w->arena, &a->rows, &a->row_room, a->count, sizeof *a->rows))
+        return false;
+    size_t i = a->count++;
+    for (; i > 0 && (a->touches[i - 1].at > touch.at || (a->touches[i - 1].at == touch.at && a->rows[i - 1] > row)); i--) {
+        a->touches[i] = a->touches[i - 1];
+        a->rows[i] = a->rows[i - 1];
+    }
+    a->touches[i] = touch;
+    a->rows[i] = row;
+    return true;
+}
+
+static dd_status sort_out(replay *r, size_t event)
+{
+    const dd_event *e = r->h->events[event];
+    if (e->order < 0 || e->kind == DD_EVENT_VERIFIED)
+        return DD_OK;
+    int32_t life = find_life(r, e);
+    if (life < 0)
+        return dd_history_impossible(r->w, r->h, event);
+    account *a = &r->accounts[life];
+    bool begun = starts_hanging(r, life, e->time);
+    if (!begun && !a->omitted && e->kind == DD_EVENT_STARTED) {
+        a->start = e->time > r->w->plan->begins ? e->time : r->w->plan->begins;
+        a->row = e->line_of_file;
+    } else if (!begun && !a->omitted && e->kind == DD_EVENT_OMITTED) {
+        a->omitted = true;
+    } else if (!begun) {
+        return dd_history_impossible(r->w, r->h, event);
+    } else if (!add_touch(r, life, (dd_touch){.at = e->time, .event = event, .order = -1, .line = -1}, e->line_of_file)) {
+        return DD_NO_MEMORY;
+    }
+    return DD_OK;
+}
+
+static _Thread_local const replay *by_whom;
+
+static int by_start(const void *left, const void *right)
+{
+    int32_t a = *(const int32_t *)left, b = *(const int32_t *)right;
+    const account *x = &by_whom->accounts[a], *y = &by_whom->accounts[b];
+    if (x->start != y->start)
+        return x->start < y->start ? -1 : 1;
+    if (x->row != y->row)
+        return x->row < y->row ? -1 : 1;
+    return (a > b) - (a < b);
+}
+
+static dd_status read_chart(replay *r)
+{
+    dd_status status = DD_OK;
+    for (int32_t i = 0; i < r->v->life_count; i++)
+        r->accounts[i].start = DD_NEVER;
+    for (size_t i = 0; i < r->h->count && status == DD_OK; i++)
+        status = sort_out(r, i);
+    for (int32_t i = 0; i < r->v->life_count; i++)
+        if (starts_hanging(r, i, window_now(r->w)) && !r->accounts[i].omitted)
+            r->started[r->started_count++] = i;
+    by_whom = r;
+    if (r->started_count > 1)
+        qsort(r->started, r->started_count, sizeof *r->started, by_start);
+    by_whom = NULL;
+    return status;
+}
+
+/* ---- one that starts (or is moved) ends what has its line, and what it replaces ---- */
+
+static bool excludes(const dd_order *a, const dd_order *b)
+{
+    return a->runs == b->runs && a->runs != DD_CONCURRENT;
+}
+
+static bool ends_others(replay *r, size_t place, dd_moment at, int16_t line, uint32_t row, bool by_start_of_it)
+{
+    int32_t life = r->started[place];
+    const dd_life *l = &r->v->lives[life];
+    for (size_t i = 0; i < r->started_count; i++) {
+        int32_t other = r->started[i];
+        const dd_life *o = &r->v->lives[other];
+        if (other == life || r->accounts[other].start > at || (by_start_of_it && i > place))
+            continue;
+        bool replaces = by_start_of_it && l->order->replaces == o->index && o->order->repeat == DD_ONCE;
+        if (!replaces && !excludes(l->order, o->order))
+            continue;
+        if (!add_touch(r, other, (dd_touch){.at = at, .event = DD_NOT_CHARTED, .order = l->index, .line = replaces ? (int16_t)-1 : line, .replaced = replaces}, row))
+            return false;
+    }
+    return true;
+}
+
+static dd_status find_ends(replay *r)
+{
+    for (size_t i = 0; i < r->started_count; i++) {
+        int32_t life = r->started[i];
+        const account *a = &r->accounts[life];
+        if (!ends_others(r, i, a->start, r->v->lives[life].line, a->row, true))
+            return DD_NO_MEMORY;
+        for (size_t k = 0; k < a->count; k++) {
+            const dd_event *e = a->touches[k].event == DD_NOT_CHARTED ? NULL : r->h->events[a->touches[k].event];
+            if (e && e->kind == DD_EVENT_MOVED && !ends_others(r, i, e->time, e->line, e->line_of_file, false))
+                return DD_NO_MEMORY;
+        }
+    }
+    return DD_OK;
+}
+
+/* ---- tracing ---- */
+
+/* The bag of the order that this one replaces, where it was running and the fluid is the same. */
+static void inherit(replay *r, int32_t life)
+{
+    const dd_life *l = &r->v->lives[life];
+    int x = l->order->replaces;
+    if (x < 0 || r->v->first_life[x] == r->v->first_life[x + 1])
+        return;
+    dd_trace *from = &r->traces[r->v->first_life[x]];
+    if (from->why != DD_END_REPLACED || from->end != r->accounts[life].start || from->inherited <= 0 || !dd_life_same_fluid(from->order->mixture, l->order->mixture))
+        return;
+    dd_bag *b = &r->w->bags[from->bag_record];
+    b->left = b->discarded;
+    b->discarded.u = 0;
+    r->traces[life].inherited = from->inherited;
+    r->traces[life].inherited_up = from->inherited_up;
+}
+
+static dd_status trace(replay *r, int32_t life, bool stops)
+{
+    dd_life *l = &r->v->lives[life];
+    account *a = &r->accounts[life];
+    dd_trace *t = &r->traces[life];
+    *t = (dd_trace){.order = l->order, .start = a->start, .due = l->due, .index = l->index, .line = l->line, .occurrence = l->occurrence,
+        .repeated = l->repeated, .touches = a->touches, .touch_count = a->count};
+    if (stops) {
+        t->stops = (const dd_gap_of_line *const *)r->dose;
+        t->stop_count = r->dose_count;
+    }
+    inherit(r, life);
+    return dd_trace_run(r->w, r->h, t);
+}
+
+static dd_status trace_all(replay *r)
+{
+    size_t lines = r->w->patient->line_count;
+    size_t *room = dd_arena_take_many(r->w->arena, lines + 1, sizeof *room);
+    r->dose = dd_arena_take_many(r->w->arena, lines + 1, sizeof *r->dose);
+    r->dose_count = dd_arena_take_many(r->w->arena, lines + 1, sizeof *r->dose_count);
+    if (!room || !r->dose || !r->dose_count)
+        return DD_NO_MEMORY;
+    dd_status status = DD_OK;
+    for (int pass = 0; pass < 2; pass++) /* doses and concurrents first: primaries stop for doses */
+        for (size_t i = 0; i < r->started_count && status == DD_OK; i++) {
+            int32_t life = r->started[i];
+            const dd_order *o = r->v->lives[life].order;
+            if ((o->runs == DD_PRIMARY) != (pass == 1))
+                continue;
+            status = trace(r, life, pass == 1);
+            const dd_trace *t = &r->traces[life];
+            if (status != DD_OK || o->runs != DD_PIGGYBACK)
+                continue;
+            if (!dd_arena_room(r->w->arena, &r->dose[t->line], &room[t->line], r->dose_count[t->line], sizeof **r->dose))
+                return DD_NO_MEMORY;
+            r->dose[t->line][r->dose_count[t->line]++] = (dd_gap_of_line){t->start, t->over ? t->end : DD_FOR_EVER};
+        }
+    return status;
+}
+
+/* ---- where it leaves them ---- */
+
+static dd_finding *about(replay *r, dd_finding_code code, const dd_life *l, dd_moment at)
+{
+    dd_finding *f = dd_work_finding(r->w, code, l->index, l->line, at);
+    if (f)
+        f->due = l->repeated ? l->due : DD_NEVER;
+    return f;
+}
+
+/* The step that its seconds of flow have reached; before now it flowed at the first all the time. */
+static void find_step(dd_meter *m, int64_t seconds)
+{
+    const dd_order *o = m->order;
+    while (m->step + 1 < o->step_count && seconds >= o->steps[m->step].seconds) {
+        seconds -= o->steps[m->step].seconds;
+        m->step++;
+    }
+    m->step_left = m->step + 1 < o->step_count ? o->steps[m->step].seconds - seconds : INT64_MAX;
+}
+
+static dd_status go_on(replay *r, int32_t life)
+{
+    dd_weave *v = r->v;
+    dd_life *l = &v->lives[life];
+    const dd_trace *t = &r->traces[life];
+    dd_moment now = window_now(r->w);
+    dd_meter *m = &l->meter;
+    dd_meter_begin(m, l->order, r->w->rates[l->index], 1);
+    if (m->to_go != INT64_MAX)
+        m->to_go = m->to_go > t->given ? m->to_go - t->given : 0;
+    m->flush_left = t->flush_left;
+    m->bag = t->bag;
+    m->bag_left = t->bag_is_up ? t->bag_left : 0;
+    m->bag_up = t->bag_up;
+    m->bag_is_up = t->bag_is_up;
+    l->state = DD_LIFE_ON;
+    l->charted = true;
+    l->held = t->paused;
+    l->took = t->start;
+    l->line = t->line;
+    l->flowed = true;
+    l->stopped_before = -1;
+    l->bag = t->bag_is_up ? t->bag_record : DD_NOT_YET;
+    if (t->charted_rate) {
+        dd_set_rate *own = dd_arena_take(r->w->arena, sizeof *own);
+        if (!own)
+            return DD_NO_MEMORY;
+        *own = (dd_set_rate){.ordered_nearest = t->rate, .set = t->rate, .drops = t->drops};
+        m->rates = own;
+        m->step_left = INT64_MAX;
+    } else {
+        find_step(m, t->flow_seconds);
+    }
+    bool late_step = m->step > 0, late_stop = l->stop < now, late_bag = dd_meter_limit(m) < now && !dd_meter_in_flush(m);
+    for (int late = 0; late < 3; late++)
+        if ((late == 0 ? late_step : late == 1 ? late_stop : late_bag) && !about(r, DD_FINDING_NOT_CHARTED, l, late == 1 ? l->stop : late == 2 ? dd_meter_limit(m) : now))
+            return DD_NO_MEMORY;
+    if (t->empty_since != DD_NEVER && m->to_go > 0 && !about(r, DD_FINDING_BAG_EMPTY, l, t->empty_since))
+        return DD_NO_MEMORY;
+    v->on[v->on_count++] = life;
+    if (l->order->runs == DD_PRIMARY)
+        v->lines[l->line].primary = life;
+    if (l->order->runs == DD_PIGGYBACK)
+        v->lines[l->line].piggyback = life;
+    return DD_OK;
+}
+
+static dd_status leave(replay *r, int32_t life)
+{
+    dd_life *l = &r->v->lives[life];
+    const account *a = &r->accounts[life];
+    dd_run *run = &r->w->runs[l->run];
+    if (a->start != DD_NEVER) {
+        const dd_trace *t = &r->traces[life];
+        if (l->due == DD_NEVER) { /* an `after` order: its charted start is when it was due */
+            l->due = l->start_at = run->due = t->start;
+            if (l->order->stop_kind == DD_STOP_CLOCK)
+                l->stop = dd_moment_clock_after(r->w->plan->zone, l->due, l->order->stop_clock);
+        }
+        run->start = t->start;
+        run->end = t->end;
+        run->flush_from = t->flush_from;
+        run->given.u = t->given;
+        run->line = t->line;
+        run->charted = true;
+        run->held = !t->over && t->paused;
+        run->why = t->over ? t->why : DD_END_NONE;
+        if (!t->over)
+            return go_on(r, life);
+    } else if (a->omitted) {
+        run->why = DD_END_OMITTED;
+    } else if (is_dose(l->order) && l->due + l->order->window_s < r->w->now) {
+        run->why = DD_END_UNKNOWN;
+        if (!about(r, DD_FINDING_DOSE_UNKNOWN, l, l->due))
+            return DD_NO_MEMORY;
+    } else {
+        return DD_OK;
+    }
+    l->state = DD_LIFE_OVER;
+    r->v->runs_left[l->index]--;
+    return DD_OK;
+}
+
+/* Orders whose last run is over: those that begin after them are due. */
+static void set_dependants(replay *r)
+{
+    dd_weave *v = r->v;
+    for (int i = 0; i < r->w->patient->order_count; i++) {
+        int32_t first = v->first_life[i], end = v->first_life[i + 1];
+        if (first == end || v->runs_left[i] > 0 || !v->last_is_here[i] || v->dependant[i] < 0)
+            continue;
+        const dd_run *last = &r->w->runs[v->lives[end - 1].run];
+        if (!last->charted || last->end == DD_NEVER)
+            continue;
+        for (int32_t d = v->dependant[i]; d >= 0; d = v->next_dependant[d]) {
+            if (v->first_life[d] == v->first_life[d + 1])
+                continue;
+            dd_life *l = &v->lives[v->first_life[d]];
+            if (l->state != DD_LIFE_COMING || l->due != DD_NEVER)
+                continue;
+            l->due = l->start_at = last->end + l->order->after_s;
+            if (l->order->stop_kind == DD_STOP_CLOCK)
+                l->stop = dd_moment_clock_after(r->w->plan->zone, l->due, l->order->stop_clock);
+            r->w->runs[l->run].due = l->due;
+        }
+    }
+}
+
+/* A planned pause before now that nobody charted has not happened. */
+static dd_status missed_pauses(replay *r)
+{
+    const dd_patient *p = r->w->patient;
+    for (size_t i = 0; i < r->started_count; i++) {
+        const dd_trace *t = &r->traces[r->started[i]];
+        for (uint16_t k = 0; k < p->pause_count; k++) {
+            const dd_pause *q = &p->pauses[k];
+            bool through = (q->line == -1 || q->line == t->line) && q->from < r->w->now && t->start <= q->from && (t->end == DD_NEVER || t->end > q->from);
+            for (size_t e = 0; e < t->touch_count && through; e++)
+                if (t->touches[e].event != DD_NOT_CHARTED && r->h->events[t->touches[e].event]->kind == DD_EVENT_PAUSED)
+                    through = false; /* it was paused by the chart; when is the chart's word */
+            if (through && !about(r, DD_FINDING_NOT_CHARTED, &r->v->lives[r->started[i]], q->from))
+                return DD_NO_MEMORY;
+        }
+    }
+    return DD_OK;
+}
+
+dd_status dd_replay_apply(dd_work *w, dd_weave *v)
+{
+    size_t lives = (size_t)v->life_count + 1;
+    replay r = {.w = w, .v = v, .h = w->history};
+    memset(r.h->impossible, 0, r.h->count * sizeof *r.h->impossible);
+    r.accounts = dd_arena_take_many(w->arena, lives, sizeof *r.accounts);
+    r.traces = dd_arena_take_many(w->arena, lives, sizeof *r.traces);
+    r.started = dd_arena_take_many(w->arena, lives, sizeof *r.started);
+    if (!r.accounts || !r.traces || !r.started)
+        return DD_NO_MEMORY;
+    dd_status status = read_chart(&r);
+    if (status == DD_OK)
+        status = find_ends(&r);
+    if (status == DD_OK)
+        status = trace_all(&r);
+    for (int32_t i = 0; i < v->life_count && status == DD_OK; i++)
+        status = leave(&r, i);
+    if (status != DD_OK)
+        return status;
+    set_dependants(&r);
+    return missed_pauses(&r);
+}
+
+int64_t dd_replay_intake(const dd_history *h, const dd_plan *plan)
+{
+    int64_t sum = 0;
+    for (size_t i = 0; i < h->count; i++) {
+        dd_volume v;
+        const dd_event *e = h->events[i];
+        if (e->kind == DD_EVENT_INTAKE && !e->unmeasured && e->time >= plan->begins && e->time < plan->end && dd_quantity_volume(e->value, &v) == DD_OK)
+            sum += v.ul * DD_U_PER_UL;
+    }
+    return sum;
+}
