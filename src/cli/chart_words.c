@@ -106,10 +106,10 @@ void dd_chart_words_faults(dd_chart *c, const dd_chart_line *line, const dd_entr
     for (size_t i = 0; i < c->entries.faults.count; i++) {
         const dd_message *m = &c->entries.faults.kept[i];
         dd_bytes fits = DD_BYTES(LIST_CEILING);
-        bool unsafe = m->id == DD_MSG_UNIT_UNSAFE; /* its own words name the unit that is meant */
+        bool own = m->id == DD_MSG_UNIT_UNSAFE || m->id == DD_MSG_COLUMN_MISSING; /* its own words say more */
         if (m->id == DD_MSG_EVENT_DUE)
             due_words(entry, &fits);
-        else if (strcmp(m->name, "value") == 0 && !unsafe)
+        else if (strcmp(m->name, "value") == 0 && !own)
             value_words(entry, &fits);
         place(c, line);
         dd_show_what(m, c->err);

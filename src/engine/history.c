@@ -56,7 +56,7 @@ dd_status dd_history_make(dd_work *w, dd_history *h)
     if (!struck || !h->events || !h->impossible)
         return DD_NO_MEMORY;
     for (uint32_t i = 0; i < p->event_count; i++)
-        if (p->events[i].kind == DD_EVENT_STRUCK && p->events[i].strikes >= 0 && happened(w, &p->events[i]))
+        if (p->events[i].kind == DD_EVENT_STRUCK && p->events[i].strikes >= 0 && p->events[i].entered <= w->known) /* from when it was written down */
             struck[p->events[i].strikes] = true;
     for (uint32_t i = 0; i < p->event_count; i++)
         if (!struck[i] && p->events[i].kind != DD_EVENT_STRUCK && happened(w, &p->events[i])) {

@@ -284,6 +284,9 @@ static dd_status go_on(replay *r, int32_t life)
     l->took = t->start;
     l->line = t->line;
     l->flowed = true;
+    dd_moment edge = DD_FOR_EVER;
+    bool dosing = l->order->runs == DD_PRIMARY && dd_history_in(r->dose[t->line], r->dose_count[t->line], now - 1, &edge);
+    l->flowing = t->bag_is_up && !t->paused && !dosing && !dd_history_in(r->h->off[t->line], r->h->off_count[t->line], now - 1, &edge);
     l->stopped_before = -1;
     l->bag = t->bag_is_up ? t->bag_record : DD_NOT_YET;
     if (t->charted_rate) {
@@ -344,6 +347,22 @@ static dd_status leave(replay *r, int32_t life)
     l->state = DD_LIFE_OVER;
     r->v->runs_left[l->index]--;
     return DD_OK;
+}
+
+/* What a charted start replaces and has not started itself does not come any more. */
+static void drop_replaced(replay *r)
+{
+    for (size_t i = 0; i < r->started_count; i++) {
+        const dd_order *o = r->v->lives[r->started[i]].order;
+        if (o->replaces < 0 || order_of(r, o->replaces)->repeat != DD_ONCE || r->v->first_life[o->replaces] == r->v->first_life[o->replaces + 1])
+            continue;
+        dd_life *x = &r->v->lives[r->v->first_life[o->replaces]];
+        if (x->state != DD_LIFE_COMING)
+            continue;
+        x->state = DD_LIFE_OVER;
+        r->w->runs[x->run].why = DD_END_REPLACED;
+        r->v->runs_left[x->index]--;
+    }
 }
 
 /* Orders whose last run is over: those that begin after them are due. */
@@ -409,6 +428,7 @@ dd_status dd_replay_apply(dd_work *w, dd_weave *v)
         status = leave(&r, i);
     if (status != DD_OK)
         return status;
+    drop_replaced(&r);
     set_dependants(&r);
     return missed_pauses(&r);
 }

@@ -11,6 +11,7 @@ typedef struct stretch {
     dd_rate rate;
     size_t bag_record;
     int32_t bag;
+    int16_t line;
 } stretch;
 
 typedef struct tracer {
@@ -102,6 +103,7 @@ static bool fix(tracer *r, int64_t given)
         dd_flow *f = emit(r, s->from, s->to, s->rate, s->bag, upto - before);
         if (!f)
             return false;
+        f->line = s->line;
         f->scale_to = difference;
         f->scale_of = r->flowed;
         f->scale_at = passed;
@@ -151,7 +153,7 @@ static bool flow_closed(tracer *r, dd_moment to)
         return true;
     if (!dd_arena_room(r->w->arena, &r->open, &r->open_room, r->open_count, sizeof *r->open))
         return false;
-    r->open[r->open_count++] = (stretch){r->at, to, r->t->rate, r->t->bag_record, r->t->bag};
+    r->open[r->open_count++] = (stretch){r->at, to, r->t->rate, r->t->bag_record, r->t->bag, r->t->line};
     return true;
 }
 

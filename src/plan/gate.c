@@ -107,49 +107,26 @@ static void report_circle(gate *g, size_t from, size_t to)
     dd_bytes_free(&names);
 }
 
-/* What the start of an order waits for: number `n` of at most two. An `after` waits for the end of its order, and that end for
- * the start of whatever replaces it, where that start is itself an `after`. -1: nothing more. */
-static int16_t waits_for(const gate *g, int16_t order, int n)
-{
-    const dd_order *o = &g->orders[order];
-    if (n == 0)
-        return o->start_kind == DD_START_AFTER ? o->after : -1;
-    int16_t by = g->replaced_by[order];
-    return by >= 0 && g->orders[by].start_kind == DD_START_AFTER ? by : -1;
-}
-
-/* Circles, followed with a path of our own: a chain may be as long as there are orders. state: 0 not seen, 1 and 2 on the path
- * with so many ways tried, 3 done. */
+/* Circles of orders that begin after one another. Each waits for one at most, so a walk from each order that was not seen yet
+ * is enough; a chain may be as long as there are orders. state: 0 not seen, 1 on this walk, 2 done. */
 static void find_circles(gate *g)
 {
     for (int16_t root = 0; root < g->p->order_count; root++) {
         size_t depth = 0;
-        if (g->state[root])
-            continue;
-        g->path[depth++] = root;
-        g->state[root] = 1;
-        while (depth) {
-            int16_t at = g->path[depth - 1];
-            int tried = g->state[at] - 1;
-            int16_t next = tried < 2 ? waits_for(g, at, tried) : -1;
-            if (tried >= 2) {
-                g->state[at] = 4;
-                depth--;
-                continue;
-            }
-            g->state[at]++;
-            if (next < 0 || g->state[next] == 4)
-                continue;
-            if (g->state[next] == 0) {
-                g->state[next] = 1;
-                g->path[depth++] = next;
-                continue;
-            }
+        int16_t at = root;
+        while (at >= 0 && g->state[at] == 0) {
+            g->state[at] = 1;
+            g->path[depth++] = at;
+            at = g->orders[at].start_kind == DD_START_AFTER ? g->orders[at].after : -1;
+        }
+        if (at >= 0 && g->state[at] == 1) {
             size_t from = depth;
-            while (from && g->path[from - 1] != next)
+            while (from && g->path[from - 1] != at)
                 from--;
             report_circle(g, from - 1, depth);
         }
+        while (depth)
+            g->state[g->path[--depth]] = 2;
     }
 }
 

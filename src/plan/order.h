@@ -15,6 +15,7 @@ typedef struct dd_order_row {
     const dd_line *line;       /* NULL: not known, reported */
     dd_rule_about about;       /* what rules are looked up for */
     dd_quantity strength;      /* unit NONE: blank */
+    dd_ratio volume; /* exact, uL; where one is written */
     bool bag_written;
 } dd_order_row;
 

@@ -201,6 +201,7 @@ static bool read_volume(dd_order_row *r)
         dd_table_fault(r->s, column, DD_MSG_VOLUME_TINY, shown, NULL, NULL);
         return false;
     }
+    r->volume = v;
     return true;
 }
 
@@ -233,7 +234,8 @@ static void third(dd_order_row *r)
             fault(r, DD_COL_ORDERS_RATE, DD_MSG_RATE_MISSING, NULL);
             return;
         }
-        if (dd_ratio_make((dd_int128)o->volume_ul * 3600, o->over_s, &rate) == DD_OK && in_range(r, DD_COL_ORDERS_VOLUME, rate))
+        /* from the volume before it is rounded: what is derived is rounded once */
+        if (dd_ratio_times(r->volume, (dd_ratio){3600, o->over_s}, &rate) == DD_OK && in_range(r, DD_COL_ORDERS_VOLUME, rate))
             (void)set_rate(r, rate);
         return;
     }

@@ -97,8 +97,11 @@ void dd_grid_write(dd_grid *g, dd_sheet *s, int indent)
     size_t room = (size_t)(s->width - indent), most = room / 2;
     if (extents[0].width > most) /* a long label wraps in its column */
         extents[0].width = most;
-    if (g->count > 1 && fitting(g, extents, 1, room) < g->count - 1)
+    if (g->count > 1 && fitting(g, extents, 1, room) < g->count - 1) {
         g->gap = 1;
+        if (fitting(g, extents, 1, room) < g->count - 1)
+            g->gap = GAP; /* it has to be parted anyway */
+    }
     for (size_t first = 1, count; first < g->count || first == 1; first += count) {
         count = g->count > 1 ? fitting(g, extents, first, room) : 0;
         set_row(g, s, extents, indent, first, count, NULL);

@@ -276,14 +276,16 @@ class Course:
 
     def before_last_reading(self):
         last = self.fixed[-1][0]
-        edges = sorted({bag.since for bag in self.bags})
+        edges = sorted({bag.since for bag in self.bags} | {t for t, _ in self.fixed})
         self.seconds = 0
         for a, b, rate, line in self.stretch_list:
             b = min(b, last)
             while a < b:
                 bag = [bag for bag in self.bags if bag.since <= a][-1]
                 upto = min([b] + [edge for edge in edges if edge > a])
-                self.add(a, upto, "bag", bag.number, rate, line, None)
+                i = bisect_right([t for t, _ in self.fixed], a) - 1
+                if self.fixed[i][1] < self.fixed[i + 1][1]:     # else nothing went in
+                    self.add(a, upto, "bag", bag.number, rate, line, None)
                 self.seconds += upto - a
                 a = upto
 
