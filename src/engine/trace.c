@@ -95,7 +95,7 @@ static dd_flow *emit(tracer *r, dd_moment from, dd_moment to, dd_rate rate, int3
 static bool fix(tracer *r, int64_t given)
 {
     int64_t difference = given - r->fixed, passed = 0, before = 0;
-    for (size_t i = 0; i < r->open_count && r->recording; i++) {
+    for (size_t i = 0; i < r->open_count && r->recording && difference > 0; i++) { /* two equal readings: nothing flowed */
         stretch *s = &r->open[i];
         int64_t here = passed + s->rate.ul_per_h * (s->to - s->from), upto = 0;
         if (r->flowed > 0 && !dd_whole_scale_down(difference, here, r->flowed, &upto))

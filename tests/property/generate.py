@@ -247,7 +247,7 @@ class Maker:
         elif kind < 0.83:                           # all three, to the step
             row.update(self.pick([
                 {"rate": "100 mL/h", "volume": "500 mL", "over": "5 h"},
-                {"rate": "83.3 mL/h", "volume": "1 L", "over": "12 h"},
+                {"rate": "83.333 mL/h", "volume": "1 L", "over": "12 h"},
                 {"rate": "62.5 mL/h", "volume": "250 mL", "over": "4 h"}]))
             row.pop("set", None)
         else:                                       # rate and volume

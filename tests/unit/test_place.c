@@ -48,24 +48,30 @@ static bool allowed(const brute *b)
     return true;
 }
 
+/* The dose that starts as number `rank`: no two start in one second. */
+static size_t number(const brute *b, const int *start, size_t rank)
+{
+    for (size_t i = 0; i < b->count; i++) {
+        size_t before = 0;
+        for (size_t k = 0; k < b->count; k++)
+            before += start[k] < start[i];
+        if (before == rank)
+            return i;
+    }
+    return 0;
+}
+
 /* The doses in the order in which they start: earlier start, then earlier due, then earlier row. */
 static int compare_ties(const brute *b, const int *x, const int *y)
 {
-    int a[MOST], c[MOST];
-    for (size_t i = 0; i < b->count; i++)
-        a[i] = c[i] = (int)i;
-    for (size_t i = 0; i < b->count; i++)
-        for (size_t k = i + 1; k < b->count; k++) {
-            if (x[a[k]] < x[a[i]]) { int t = a[i]; a[i] = a[k]; a[k] = t; }
-            if (y[c[k]] < y[c[i]]) { int t = c[i]; c[i] = c[k]; c[k] = t; }
-        }
-    for (size_t i = 0; i < b->count; i++) {
-        if (x[a[i]] != y[c[i]])
-            return x[a[i]] < y[c[i]] ? -1 : 1;
-        if (b->doses[a[i]].due != b->doses[c[i]].due)
-            return b->doses[a[i]].due < b->doses[c[i]].due ? -1 : 1;
-        if (b->doses[a[i]].order != b->doses[c[i]].order)
-            return b->doses[a[i]].order < b->doses[c[i]].order ? -1 : 1;
+    for (size_t rank = 0; rank < b->count; rank++) {
+        size_t i = number(b, x, rank), k = number(b, y, rank);
+        if (x[i] != y[k])
+            return x[i] < y[k] ? -1 : 1;
+        if (b->doses[i].due != b->doses[k].due)
+            return b->doses[i].due < b->doses[k].due ? -1 : 1;
+        if (b->doses[i].order != b->doses[k].order)
+            return b->doses[i].order < b->doses[k].order ? -1 : 1;
     }
     return 0;
 }
