@@ -5,6 +5,7 @@
 #include <time.h>
 
 #include "append.h"
+#include "changes.h"
 #include "chart_words.h"
 #include "file.h"
 #include "show.h"
@@ -148,7 +149,7 @@ static void say_moment(const dd_chart *c, dd_moment t, dd_bytes *out)
     dd_bytes_text(out, text);
 }
 
-/* `e-0007 bay1-bed2 drip rate 24 drops/min at Wed 19:05`. What changes because of it belongs behind this line. */
+/* `e-0007 bay1-bed2 drip rate 24 drops/min at Wed 19:05`. */
 static void say_charted(const dd_chart *c, const dd_entry *entry, dd_bytes *out)
 {
     const dd_event *e = &entry->event;
@@ -258,8 +259,47 @@ static void charted(attempt *a, dd_bytes *out)
                       "   looked what happened, and completed or removed it\n", (unsigned long)c->entries.cut_line);
 }
 
+/* The moment for which it is said what changes: the clock, or, in a plan of another day, when the last entry happened. */
+static bool changes_at(const attempt *a, const dd_plan *plan, dd_moment *now)
+{
+    *now = a->c->now;
+    if (*now >= plan->begins && *now < plan->end)
+        return true;
+    *now = DD_NEVER;
+    for (size_t i = 0; i < a->said->count; i++)
+        if (a->entries[i].event.time > *now)
+            *now = a->entries[i].event.time;
+    return *now >= plan->begins && *now < plan->end;
+}
+
+/* What the entries change in the plan of each patient that they are about: the folder is read again and both timelines held
+ * against each other. The entries stand already; where this cannot be worked out they stand without it. */
+static void say_changes(attempt *a, dd_arena *arena, dd_bytes *out)
+{
+    const dd_plan *old_plan = dd_folder_plan(a->c->folder), *new_plan;
+    dd_folder *folder = NULL;
+    dd_moment now;
+    dd_status status = dd_folder_read(folder_of(a->c->words), &folder);
+    if (folder && status != DD_CANNOT_READ && dd_folder_usable(folder) && changes_at(a, old_plan, &now)) {
+        new_plan = dd_folder_plan(folder);
+        for (size_t i = 0; i < old_plan->patient_count && i < new_plan->patient_count; i++) {
+            bool about = false;
+            for (size_t k = 0; k < a->said->count; k++)
+                about |= a->entries[k].patient == &old_plan->patients[i];
+            dd_timeline before, after;
+            if (!about || old_plan->patients[i].errors || new_plan->patients[i].errors ||
+                dd_timeline_make(old_plan, &old_plan->patients[i], now, a->c->now > now ? a->c->now : now, arena, &before) != DD_OK ||
+                dd_timeline_make(new_plan, &new_plan->patients[i], now, a->c->now > now ? a->c->now : now, arena, &after) != DD_OK)
+                continue;
+            if (dd_changes_write(&before, &after, out) != DD_OK)
+                break;
+        }
+    }
+    dd_folder_free(folder);
+}
+
 /* Reads the plan and adds to the chart. *again: another chart.csv took its place meanwhile. */
-static int once(attempt *a, dd_bytes *out, bool *again)
+static int once(attempt *a, dd_arena *arena, dd_bytes *out, bool *again)
 {
     dd_chart *c = a->c;
     dd_status status = dd_folder_read(folder_of(c->words), &c->folder);
@@ -284,6 +324,7 @@ static int once(attempt *a, dd_bytes *out, bool *again)
     if (end != DD_APPEND_DONE)
         return write_fault(a, end);
     charted(a, out);
+    say_changes(a, arena, out);
     if (dd_entry_usable(c->folder))
         return DD_EXIT_DONE;
     dd_folder_show(c->folder, c->err);
@@ -308,7 +349,7 @@ static int add(dd_chart *c, const script *said, dd_arena *arena, dd_bytes *out)
         a.there = end == DD_APPEND_DONE;
         if (!a.there && end != DD_APPEND_ABSENT)
             return write_fault(&a, end);
-        status = once(&a, out, &again);
+        status = once(&a, arena, out, &again);
         dd_append_close(&a.file);
         if (c->folder) {
             dd_bytes_free(&c->entries.bytes);

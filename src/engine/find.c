@@ -36,7 +36,10 @@ static dd_status dry_lines(dd_work *w)
         bool follows = false;
         for (size_t k = 0; k < w->flow_count && !follows; k++)
             follows = w->flows[k].line == r->line && w->flows[k].to > r->end;
-        if (follows)
+        bool dry = false; /* what stays in a bag that held more than was ordered does not run dry */
+        for (size_t k = 0; k < w->bag_count && !dry; k++)
+            dry = w->bags[k].order == r->order && w->bags[k].empty == r->end;
+        if (follows || !dry)
             continue;
         if (!dd_work_finding(w, DD_FINDING_RUNS_DRY_UNCOVERED, r->order, r->line, r->end))
             return DD_NO_MEMORY;

@@ -62,7 +62,7 @@ static dd_status lives_of_order(dd_weave *v, int index)
     v->last_is_here[index] = true;
     if (o->runs != DD_PIGGYBACK && o->repeat == DD_ONCE) {
         dd_moment due = o->start_kind == DD_START_AFTER ? DD_NEVER : o->start;
-        if (o->start_kind == DD_START_AT && due >= w->plan->end) {
+        if (o->start_kind == DD_START_AT && due >= w->plan->end && !w->history) { /* the chart may have it started early */
             v->last_is_here[index] = false;
             return DD_OK;
         }

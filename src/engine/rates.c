@@ -65,10 +65,10 @@ dd_status dd_rates_judge(dd_work *w)
     return DD_OK;
 }
 
-dd_status dd_rates_remainder(dd_work *w, int order, dd_rates_left *left)
+dd_status dd_rates_remainder(dd_work *w, int order, int64_t beside_u, dd_rates_left *left)
 {
     const dd_order *o = &w->patient->orders[order];
-    *left = (dd_rates_left){0};
+    *left = (dd_rates_left){.others_u = beside_u};
     for (size_t i = 0; i < w->flow_count; i++) {
         const dd_flow *f = &w->flows[i];
         if (f->order == order && f->basis == DD_PLANNED)

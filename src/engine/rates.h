@@ -15,7 +15,7 @@ typedef struct dd_rates_left {
 } dd_rates_left;
 
 /* The remainder's rate from a pass in which it flowed at any rate: floor to the device step of what is left of the allowance,
- * over T. 0 where nothing is left. */
-DD_MUST_USE dd_status dd_rates_remainder(dd_work *work, int order, dd_rates_left *left);
+ * over T. 0 where nothing is left. `beside_u` is taken off as well. */
+DD_MUST_USE dd_status dd_rates_remainder(dd_work *work, int order, int64_t beside_u, dd_rates_left *left);
 
 #endif

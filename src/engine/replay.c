@@ -48,7 +48,7 @@ static dd_moment window_now(const dd_work *w)
 static bool starts_hanging(replay *r, int32_t life, dd_moment by)
 {
     const dd_life *l = &r->v->lives[life];
-    if (l->order->hanging_ul == DD_UNKNOWN || l->repeated || l->due == DD_NEVER || r->accounts[life].start != DD_NEVER)
+    if (l->order->hanging_ul == DD_UNKNOWN || l->repeated || l->due == DD_NEVER || r->accounts[life].start != DD_NEVER || r->accounts[life].omitted)
         return r->accounts[life].start != DD_NEVER;
     dd_moment at = l->due > r->w->plan->begins ? l->due : r->w->plan->begins;
     if (at > by)
@@ -166,19 +166,35 @@ static bool ends_others(replay *r, size_t place, dd_moment at, int16_t line, uin
     return true;
 }
 
+/* A move to another line ends what has that line, as a start there would; not one of a run that had ended before. */
+static bool ends_by_moves(replay *r, size_t place)
+{
+    int32_t life = r->started[place];
+    int16_t line = r->v->lives[life].line;
+    for (size_t k = 0; k < r->accounts[life].count; k++) {
+        const dd_touch t = r->accounts[life].touches[k];
+        const dd_event *e = t.event == DD_NOT_CHARTED ? NULL : r->h->events[t.event];
+        if (e ? e->kind == DD_EVENT_STOPPED : t.line < 0 || t.line == line)
+            return true;
+        if (!e || e->kind != DD_EVENT_MOVED)
+            continue;
+        line = e->line;
+        if (!ends_others(r, place, e->time, line, e->line_of_file, false))
+            return false;
+    }
+    return true;
+}
+
 static dd_status find_ends(replay *r)
 {
     for (size_t i = 0; i < r->started_count; i++) {
-        int32_t life = r->started[i];
-        const account *a = &r->accounts[life];
-        if (!ends_others(r, i, a->start, r->v->lives[life].line, a->row, true))
+        const account *a = &r->accounts[r->started[i]];
+        if (!ends_others(r, i, a->start, r->v->lives[r->started[i]].line, a->row, true))
             return DD_NO_MEMORY;
-        for (size_t k = 0; k < a->count; k++) {
-            const dd_event *e = a->touches[k].event == DD_NOT_CHARTED ? NULL : r->h->events[a->touches[k].event];
-            if (e && e->kind == DD_EVENT_MOVED && !ends_others(r, i, e->time, e->line, e->line_of_file, false))
-                return DD_NO_MEMORY;
-        }
     }
+    for (size_t i = 0; i < r->started_count; i++)
+        if (!ends_by_moves(r, i))
+            return DD_NO_MEMORY;
     return DD_OK;
 }
 

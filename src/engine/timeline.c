@@ -154,7 +154,7 @@ static dd_status pass_with_rate(dd_work *w, int order, dd_rates_left *left)
     w->remainder_ended = DD_NEVER;
     dd_status status = let_pass(w);
     if (status == DD_OK)
-        status = dd_rates_remainder(w, order, left);
+        status = dd_rates_remainder(w, order, 0, left);
     if (status == DD_OK && set->set.ul_per_h == 0) /* its place on the line is settled as if it flowed */
         for (size_t i = 0; i < w->run_count; i++)
             if (w->runs[i].order == order)
@@ -162,12 +162,24 @@ static dd_status pass_with_rate(dd_work *w, int order, dd_rates_left *left)
     return status == DD_OK ? let_pass(w) : status;
 }
 
-/* Once it is charted as started it keeps its rate; what the allowance would leave now is only said. */
+/* u of doses of which nobody knows whether they were given. */
+static int64_t unknown_doses(const dd_work *w)
+{
+    int64_t sum = 0;
+    for (size_t i = 0; i < w->run_count; i++) {
+        const dd_order *o = &w->patient->orders[w->runs[i].order];
+        if (w->runs[i].why == DD_END_UNKNOWN)
+            sum += dd_meter_to_give(o) + (o->flush_ul != DD_UNKNOWN ? o->flush_ul * DD_U_PER_UL : 0);
+    }
+    return sum;
+}
+
+/* Once it is charted as started it keeps its rate; what the allowance would leave now is only said. A dose that may have been
+ * given is taken as given here: nobody is offered a faster rate on a guess. */
 static dd_status keep_rate(dd_work *w, int order, dd_rates_left *left)
 {
     dd_set_rate kept = w->rates[order][0];
-    w->remainder_ended = DD_NEVER;
-    dd_status status = dd_rates_remainder(w, order, left);
+    dd_status status = dd_rates_remainder(w, order, unknown_doses(w), left);
     int64_t new_rate = w->rates[order][0].set.ul_per_h, old = kept.set.ul_per_h;
     w->rates[order][0] = kept;
     for (size_t i = 0; i < w->flow_count; i++) /* as set now, charted or not */
@@ -193,6 +205,7 @@ static dd_status with_remainder(dd_work *w, int order, dd_timeline *out)
     dd_status status = pass_with_rate(w, order, &left);
     w->history = history;
     dd_set_rate planned = w->rates[order][0];
+    w->remainder_ended = DD_NEVER;
     if (status == DD_OK && history) {
         status = let_pass(w);
         if (status == DD_OK && is_charted(w, order))

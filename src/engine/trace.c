@@ -40,6 +40,7 @@ static bool hang(tracer *r, dd_moment at, int64_t hung, int64_t prime, dd_moment
     t->bag_left = t->bag_held = hung - prime;
     t->bag_up = up;
     t->bag_is_up = true;
+    t->bag_was_read = false;
     t->empty_since = DD_NEVER;
     r->content += hung - prime;
     if (!r->recording)
@@ -249,11 +250,13 @@ static bool reading_says(const tracer *r, const dd_event *e, int64_t *given)
         return false;
     bool left = e->what && e->what[0] == 'l';
     int64_t u = v.ul * DD_U_PER_UL;
-    if (left && !t->bag_is_up)
-        return false;
+    if (left && !t->bag_is_up) { /* it hangs there empty */
+        *given = r->fixed;
+        return u == 0;
+    }
     if (left && u > t->bag_left) { /* an untouched bag may have held more than it says */
         *given = r->fixed;
-        return t->bag_left == t->bag_held && (dd_int128)u * 100000000 <= (dd_int128)t->bag_held * (100000000 + t->order->overfill_micro);
+        return !t->bag_was_read && t->bag_left == t->bag_held && (dd_int128)u * 100000000 <= (dd_int128)t->bag_held * (100000000 + t->order->overfill_micro);
     }
     *given = left ? r->fixed + t->bag_left - u : u;
     if (*given < r->fixed || (*given > r->fixed && r->flowed == 0))
@@ -447,6 +450,7 @@ dd_status dd_trace_run(dd_work *w, dd_history *h, dd_trace *t)
         if (!go_to(&r, e->time) || !reading_says(&r, e, &given) || !hold_more(&r, e) || !fix(&r, given))
             return DD_NO_MEMORY;
         t->over = false;
+        t->bag_was_read = true;
         from = reading + 1;
     }
     if (!go_to(&r, now))

@@ -39,6 +39,7 @@ typedef struct dd_trace {
     int64_t bag_left, bag_held; /* u in the bag that is up, now and when it went up */
     dd_moment bag_up;
     bool bag_is_up;
+    bool bag_was_read;         /* a reading has been about the bag that is up */
     int64_t flush_left;
     dd_moment flush_from;
     dd_moment empty_since;     /* the bag ran empty and no next one was charted; DD_NEVER */

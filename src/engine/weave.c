@@ -403,12 +403,14 @@ dd_status dd_weave_run(dd_weave *v)
             comes(v, l->start_at, i);
             continue;
         }
+        l->state = DD_LIFE_OVER;
+        v->last_is_here[l->index] = false;
+        if (l->order->runs != DD_PIGGYBACK)
+            continue; /* due after this plan */
         dd_run *r = &w->runs[l->run]; /* a dose that is not reached in this window */
         r->start = l->start_at;
         r->end = l->start_at + l->length;
         r->why = DD_END_BEYOND;
-        l->state = DD_LIFE_OVER;
-        v->last_is_here[l->index] = false;
     }
     dd_status status = pass(v);
     return status == DD_OK ? close_window(v) : status;

@@ -160,12 +160,18 @@ class Course:
 
     def flowed(self, a, b):
         """u at the charted rates, nothing else looked at."""
-        return sum((min(d, b) - max(c, a)) * rate
-                   for c, d, rate, _ in self.stretch_list if c < b and d > a)
+        return self.flowed_by(b) - self.flowed_by(a)
+
+    def flowed_by(self, t):
+        i = bisect_right(self.stretch_list, (t,)) - 1
+        if i < 0:
+            return 0
+        a, b, rate, _ = self.stretch_list[i]
+        return self.before[i] + (min(t, b) - a) * rate
 
     def volume_at(self, t):
         """u given by t, no later than the last fixed point."""
-        i = bisect_right([since for since, _ in self.fixed], t) - 1
+        i = self.fixed_before(t)
         since, given = self.fixed[i]
         if since == t or i + 1 == len(self.fixed):
             return given
@@ -174,6 +180,9 @@ class Course:
         if all_of_it == 0:
             return given
         return given + (then - given) * self.flowed(since, t) // all_of_it
+
+    def fixed_before(self, t):
+        return bisect_right(self.fixed, (t, FOR_EVER)) - 1
 
     def fix(self, t, given):
         """A new fixed point; of two in one second the later one holds."""
@@ -205,6 +214,9 @@ class Course:
         self.pieces = []
         upto = self.story.now if self.end is None else self.end
         self.stretch_list = list(self.stretches(upto))
+        self.before = [0]               # u that flowed before each of them
+        for c, d, rate, _ in self.stretch_list:
+            self.before.append(self.before[-1] + (d - c) * rate)
         self.bag_up = self.start
         held = self.first_bag()
         self.bags = [Bag(self.bag_up, held, 1)]
@@ -283,7 +295,7 @@ class Course:
             while a < b:
                 bag = [bag for bag in self.bags if bag.since <= a][-1]
                 upto = min([b] + [edge for edge in edges if edge > a])
-                i = bisect_right([t for t, _ in self.fixed], a) - 1
+                i = self.fixed_before(a)
                 if self.fixed[i][1] < self.fixed[i + 1][1]:     # else nothing went in
                     self.add(a, upto, "bag", bag.number, rate, line, None)
                 self.seconds += upto - a

@@ -104,7 +104,7 @@ static void consider(brute *b)
 
 static void try_all(brute *b, size_t i)
 {
-    if (i == b->count) {
+    if (i >= b->count || i >= MOST) {
         consider(b);
         return;
     }
