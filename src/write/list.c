@@ -22,16 +22,10 @@ static dd_status end_of(dd_sheet *s, dd_bytes *text)
     return failed ? DD_NO_MEMORY : status;
 }
 
-/* The number of the page a code belongs to: that of the patient where the list is of one, else the ward's. */
-static int code_of(const dd_view *view)
-{
-    return view->count == 1 ? (int)(view->patients[0] - view->plan->patients) : -1;
-}
-
 dd_status dd_list_head(const dd_view *view, const char *what, dd_bytes *out)
 {
     char code[DD_PAGECODE_SIZE];
-    dd_status status = dd_pagecode(view->folder, code_of(view), code);
+    dd_status status = dd_pagecode(view, NULL, code);
     if (status != DD_OK)
         return status;
     dd_sheet s;

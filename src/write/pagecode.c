@@ -19,12 +19,48 @@ static void spell(const unsigned char digest[32], char out[DD_PAGECODE_SIZE])
     out[9] = '\0';
 }
 
-dd_status dd_pagecode(const dd_folder *folder, int patient, char out[DD_PAGECODE_SIZE])
+typedef struct counting { const dd_view *view; const dd_patient *patient; } counting;
+
+/* Of the chart only what had happened and was written down counts, so that a page can be made again later with its code. Events
+ * stand in the order of the file. */
+static bool counts(const void *data, uint32_t line)
+{
+    const counting *c = data;
+    const dd_patient *p = c->patient;
+    uint32_t low = 0, high = p->event_count;
+    while (low < high) {
+        uint32_t middle = low + (high - low) / 2;
+        if (p->events[middle].line_of_file < line)
+            low = middle + 1;
+        else
+            high = middle;
+    }
+    if (low == p->event_count || p->events[low].line_of_file != line)
+        return false;
+    const dd_event *e = &p->events[low];
+    if (e->kind == DD_EVENT_STRUCK || e->time > c->view->now || e->entered > c->view->known)
+        return false;
+    for (uint32_t i = low + 1; i < p->event_count; i++)
+        if (p->events[i].kind == DD_EVENT_STRUCK && p->events[i].strikes == (int32_t)low && p->events[i].entered <= c->view->known)
+            return false;
+    return true;
+}
+
+static void add_patient(const dd_view *view, const dd_patient *p, dd_bytes *text)
+{
+    counting c = {view, p};
+    for (int t = 0; t < DD_TABLE_COUNT; t++)
+        dd_canon_rows(view->folder, (int)(p - view->plan->patients), (dd_table)t, t == DD_TABLE_CHART ? counts : NULL, &c, text);
+}
+
+dd_status dd_pagecode(const dd_view *view, const dd_patient *patient, char out[DD_PAGECODE_SIZE])
 {
     dd_bytes text = DD_BYTES(CANONICAL_CEILING);
-    dd_folder_canonical(folder, -1, &text);
-    if (patient >= 0)
-        dd_folder_canonical(folder, patient, &text);
+    dd_folder_canonical(view->folder, -1, &text);
+    for (size_t i = 0; !patient && i < view->count; i++)
+        add_patient(view, view->patients[i], &text);
+    if (patient)
+        add_patient(view, patient, &text);
     bool failed = text.failed;
     if (!failed) {
         unsigned char digest[32];

@@ -356,7 +356,7 @@ static dd_status write_patient(remind *r, const dd_timeline *timeline)
     if (status || !list.count)
         return status;
     qsort(list.items, list.count, sizeof *list.items, in_time_order);
-    status = dd_pagecode(r->view->folder, (int)(patient - r->view->plan->patients), code);
+    status = dd_pagecode(r->view, patient, code);
     for (size_t i = 0; i < list.count && !status; i++)
         status = write_task(r, timeline, &list.items[i], code);
     return status;

@@ -55,7 +55,7 @@ static dd_status write_summary(report *r, bool last)
         dd_bytes_text(&title, ", team ");
         dd_bytes_text(&title, r->view->team);
     }
-    dd_status status = dd_pagecode(r->view->folder, -1, code);
+    dd_status status = dd_pagecode(r->view, NULL, code);
     if (status == DD_OK && (subject.failed || title.failed))
         status = DD_NO_MEMORY;
     if (status == DD_OK) {
@@ -75,7 +75,7 @@ static dd_status write_front(report *r, size_t i, bool last)
     char code[DD_PAGECODE_SIZE];
     dd_bytes subject = DD_BYTES(TEXT_CEILING);
     dd_phrase_capitals(&subject, dd_phrase_bed(p));
-    dd_status status = dd_pagecode(r->view->folder, (int)(p - r->view->plan->patients), code);
+    dd_status status = dd_pagecode(r->view, p, code);
     if (status == DD_OK && subject.failed)
         status = DD_NO_MEMORY;
     if (status == DD_OK) {

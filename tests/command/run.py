@@ -62,6 +62,80 @@ def hand_worked():
     check("gravity in words", "21 drops/min" in text, True)
 
 
+def charted_day():
+    """The demo ward's day as it was charted, seen at 19:00: every sum worked out by hand."""
+    at = ("--at", "2026-11-25 19:00")
+    bed2 = rows("schedule", "plans/larkfield", "--patient", "bay1-bed2", *at)
+    # bag 2 of 1,000: 12:00 to 14:00 160, 14:36 to 19:00 352, so 488 left; 240 by 22:00; 248 left at 22:36; 3 h 06 min
+    check("main bag 2 dry", [r["to"] for r in bed2 if r["order"] == "main" and r["bag"] == "2"][-1], "2026-11-26T01:42:00-05:00")
+    check("main bag 2 to come", sum(float(r["volume_ml"]) for r in bed2 if r["order"] == "main" and r["bag"] == "2" and r["basis"] == "planned"), 488.0)
+    # 288 mL read in the bag at 19:00: 212 in since 15:00; 288 / 63 h = 4 h 34 min 18 s
+    drip = [(r["from"][11:19], r["to"][11:19], r["volume_ml"], r["basis"]) for r in bed2 if r["order"] == "drip"]
+    check("drip", drip, [("15:00:00", "19:00:00", "212", "charted"), ("19:00:00", "23:34:18", "288", "planned")])
+    hourly = rows("totals", "plans/larkfield", "--patient", "bay1-bed2", "--by", "hour", *at)
+    check("drip, spread over its hours", {r["volume_ml"] for r in hourly if "T15" <= r["from"][10:13] <= "T18" and r["category"] == "fluid" and r["direction"] == "in"}, {"133"})
+    shifts = rows("totals", "plans/larkfield", "--patient", "bay1-bed2", "--by", "shift", *at)
+    day = [r for r in shifts if r["basis"] == "charted"]
+    check("day in", sum(float(r["volume_ml"]) for r in day if r["direction"] == "in"), 1544.0)  # 912 + 100 + 20 + 212 + 300
+    check("day out", sum(float(r["volume_ml"]) for r in day if r["direction"] == "out"), 910.0)  # 200 + 260 + 240 + 120 + 90
+    check("one vomit not measured", [(r["category"], r["volume_ml"], r["unknown"]) for r in day if r["unknown"] != "0"], [("vomit", "0", "1")])
+    cot = rows("schedule", "plans/larkfield", "--patient", "bay3-cot1", *at)
+    # 480 less 254.9 read at 19:00: 225.1 left; 225.1 / 23.6 h = 9 h 32 min 18 s, 36 min stopped
+    check("cot bag 2", next(r["from"] for r in cot if r["order"] == "main" and r["bag"] == "2"), "2026-11-26T05:08:18-05:00")
+    check("cot to come", sum(float(r["volume_ml"]) for r in cot if r["order"] == "main" and r["bag"] == "1" and r["basis"] == "planned"), 225.1)
+    check("18:00 feed is nobody's guess", [r for r in cot if r["due"].startswith("2026-11-25T18:00")], [])
+    cot_day = [r for r in rows("totals", "plans/larkfield", "--patient", "bay3-cot1", "--by", "shift", *at) if r["basis"] == "charted" and r["direction"] == "in"]
+    check("cot in by day", (round(sum(float(r["volume_ml"]) for r in cot_day), 3), [r["category"] for r in cot_day if r["unknown"] == "1"]), (338.9, ["feed"]))
+    with tempfile.TemporaryDirectory() as folder:
+        plan = copy("larkfield", folder)
+        chart = plan / "chart.csv"
+        text = chart.read_text()
+        # given after all: 358.9 mL
+        chart.write_text(text + "e-0900,bay3-cot1,2026-11-25 18:00,2026-11-25 19:00,started,feed,2026-11-25 18:00,,,,MT,,\n")
+        given = rows("totals", plan, "--patient", "bay3-cot1", "--by", "shift", *at)
+        check("with the 18:00 feed", sum(float(r["volume_ml"]) for r in given if r["basis"] == "charted" and r["direction"] == "in"), 358.9)
+        # a page of 07:00 made again: the same bytes, whatever was charted since
+        early = ("--at", "2026-11-25 07:00", "--known", "2026-11-25 07:00")
+        page = run("report", plan, *early).stdout
+        chart.write_text("".join(r for r in text.splitlines(True) if r.startswith("entry") or "2026-11-25 07:00" in r))
+        check("07:00 made again", run("report", plan, *early).stdout, page)
+        # an entry for another bed leaves a page's code as it was; one for this bed changes it
+        code = lambda: run("report", plan, "--patient", "bay1-bed2", "--no-pages", *at).stdout.splitlines()[2].split()[-1]  # noqa: E731
+        chart.write_text(text)
+        before = code()
+        chart.write_text(text + "e-0901,bay1-bed3,2026-11-25 18:30,2026-11-25 18:30,output,,,,urine,300 mL,KL,,\n")
+        check("another bed's entry", code(), before)
+        chart.write_text(text + "e-0901,bay1-bed2,2026-11-25 18:30,2026-11-25 18:30,output,,,,urine,300 mL,KL,,\n")
+        check("this bed's entry", code() != before, True)
+        # a struck entry leaves the plan as if it had not been
+        chart.write_text(text)
+        plain = run("schedule", plan, *at, "--format", "csv").stdout
+        chart.write_text(text + "e-0901,bay1-bed2,2026-11-25 18:30,2026-11-25 18:30,paused,main,,,,,KL,,\n"
+                                "e-0902,bay1-bed2,2026-11-25 18:40,2026-11-25 18:40,struck,,,,,,KL,e-0901,\n")
+        check("struck", run("schedule", plan, *at, "--format", "csv").stdout, plain)
+
+
+def impossible_entries():
+    """What cannot be is said and does not count; what is malformed stops its patient only."""
+    at = ("--at", "2026-11-25 19:00")
+    with tempfile.TemporaryDirectory() as folder:
+        plan = copy("larkfield", folder)
+        chart = plan / "chart.csv"
+        text = chart.read_text()
+        plain = run("schedule", plan, *at, "--format", "csv").stdout
+        for event, value in (("resumed", ""), ("started", ""), ("omitted", ""), ("reading", "given 9000 mL"), ("reading", "left 900 mL")):
+            chart.write_text(text + f"e-0901,bay1-bed2,2026-11-25 18:59,2026-11-25 18:59,{event},drip,,,,{value},KL,,\n")
+            done = run("schedule", plan, *at, "--format", "csv")
+            check(f"{event} {value}: does not stop the plan", (done.returncode, done.stdout), (0, plain))
+            page = run("report", plan, "--patient", "bay1-bed2", "--no-pages", *at).stdout
+            check(f"{event} {value}: is said", "[impossible-entry]" in page and " CLARIFY " in page, True)
+        for row in ("e-0901,bay1-bed2,2026-11-25 18:59,2026-11-25 18:59,reading,drip,,,,288,KL,,", "e-0901,bay1-bed2,2026-11-25 18:59,2026-11-25 18:50,paused,drip,,,,,KL,,",
+                    "e-0901,bay1-bed2,2026-11-25 18:59,2026-11-25 18:59,hurried,drip,,,,,KL,,", "e-0031,bay1-bed2,2026-11-25 18:59,,struck,,,,,,KL,e-9999,"):
+            chart.write_text(text + row + "\n")
+            done = run("schedule", plan, *at, "--format", "csv")
+            check(f"malformed: {row}", (done.returncode, done.stdout), (3, "".join(r for r in plain.splitlines(True) if not r.startswith("bay1-bed2,"))))
+
+
 def clock_nights():
     """A steady 80 mL/h between doses: every hour has its own volume, the night its own number of hours."""
     for plan, hours, longest in (("clocks-forward", 23, 3600), ("clocks-back", 25, 3600), ("half-hour", 23.5, 5400)):
@@ -215,7 +289,7 @@ def stopped():
             check("whole or not at all", out.read_text().rstrip().endswith("END OF REPORT"), True)
 
 
-for part in (hand_worked, clock_nights, half_hour_back, one_slip, files_and_limits, long_chain, moments, new_folders, stopped):
+for part in (hand_worked, charted_day, impossible_entries, clock_nights, half_hour_back, one_slip, files_and_limits, long_chain, moments, new_folders, stopped):
     part()
 print(f"{passed} passed, {failed} failed")
 sys.exit(failed > 0)

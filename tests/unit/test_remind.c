@@ -197,7 +197,7 @@ Test(remind, a_night)
     prepare(&a);
     ask(&a);
     expect_events(&a, night, ROWS(night));
-    cr_assert_eq(dd_pagecode(a.view.folder, 1, code), DD_OK);
+    cr_assert_eq(dd_pagecode(&a.view, &a.view.plan->patients[1], code), DD_OK);
     dd_bytes text = DD_BYTES(PLENTY);
     dd_bytes_form(&text,
         "Get ready: Wed 21:55. What, how much and how fast stand on the printed page, front of bay1-bed2.\n"
@@ -420,8 +420,11 @@ Test(remind, page_code)
 {
     char ward[DD_PAGECODE_SIZE], first[DD_PAGECODE_SIZE], second[DD_PAGECODE_SIZE], again[DD_PAGECODE_SIZE];
     dd_folder *folder = a_folder();
-    cr_assert(dd_pagecode(folder, -1, ward) == DD_OK && dd_pagecode(folder, 0, first) == DD_OK && dd_pagecode(folder, 1, second) == DD_OK
-        && dd_pagecode(folder, 1, again) == DD_OK);
+    const dd_plan *plan = dd_folder_plan(folder);
+    const dd_patient *all[] = {&plan->patients[0], &plan->patients[1]};
+    dd_view view = {.plan = plan, .folder = folder, .patients = all, .count = 2, .now = plan->begins, .known = plan->begins};
+    cr_assert(dd_pagecode(&view, NULL, ward) == DD_OK && dd_pagecode(&view, all[0], first) == DD_OK && dd_pagecode(&view, all[1], second) == DD_OK
+        && dd_pagecode(&view, all[1], again) == DD_OK);
     cr_expect_str_eq(second, again);
     cr_expect(strcmp(first, second) != 0 && strcmp(ward, first) != 0);
     for (size_t i = 0; i < 9; i++)
