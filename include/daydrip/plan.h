@@ -102,6 +102,7 @@ typedef struct dd_order {
     const dd_step *steps;      /* step_count entries; one where the rate is plain; none for a remainder */
     const int32_t *clocks;     /* clock_count seconds of the local day, as written; DD_TIMES */
     int64_t volume_ul, bag_ul, hanging_ul, given_ul, prime_ul, flush_ul; /* bag always known */
+    int64_t hanging_u, given_u, flush_u; /* the same three to 10 u (1/360 uL), so that a bag goes over into the next plan exactly */
     int64_t over_s;            /* as written, or DD_UNKNOWN */
     int64_t drop_factor_micro; /* gtt/mL x 10^6, DD_GRAVITY only */
     dd_moment hung;            /* when the bag already hanging went up, or DD_NEVER */

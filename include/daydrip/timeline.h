@@ -67,6 +67,15 @@ typedef struct dd_run {
     bool charted;       /* its start is charted */
     bool held;          /* charted as paused, now and in the plan */
     bool waited;        /* started later than due because something else ran */
+    /* Of a run that has its line at the window's end and goes on over it (goes_on); zero otherwise. */
+    bool goes_on;
+    bool charted_rate;  /* its rate is the chart's, and has no steps */
+    uint16_t step;      /* index of the step it is in */
+    int32_t drops;      /* drops per minute, gravity; 0 otherwise */
+    dd_rate rate;       /* as set at the window's end */
+    int64_t to_go_u;    /* u still to come from bags; DD_UNKNOWN: no volume */
+    int64_t flush_left_u; /* u of flush still to come */
+    int64_t step_left_s; /* seconds of flow to the next step; 0: there is none */
 } dd_run;
 
 /* When what an order flows at changes without a bag change: a step, or going on after a stop. For the list of things to do. */

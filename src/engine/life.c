@@ -235,6 +235,18 @@ void dd_life_at_now(dd_work *w, dd_life *l)
 
 void dd_life_cut(dd_work *w, dd_life *l)
 {
-    if (l->state == DD_LIFE_ON && l->length > 0) /* a piggyback is one piece: when it ends is known */
-        record(w, l)->end = l->took + l->length;
+    if (l->state != DD_LIFE_ON)
+        return;
+    dd_run *r = record(w, l);
+    const dd_meter *m = &l->meter;
+    if (l->length > 0) /* a piggyback is one piece: when it ends is known */
+        r->end = l->took + l->length;
+    r->goes_on = true;
+    r->charted_rate = m->rates != w->rates[l->index];
+    r->step = m->step;
+    r->drops = m->rates[m->step].drops;
+    r->rate = dd_meter_rate(m);
+    r->to_go_u = m->to_go == INT64_MAX ? DD_UNKNOWN : m->to_go;
+    r->flush_left_u = m->flush_left;
+    r->step_left_s = m->step_left == INT64_MAX ? 0 : m->step_left;
 }

@@ -51,7 +51,7 @@ DD_MUST_USE bool dd_life_mark(dd_work *w, dd_life *l, dd_moment at, bool goes_on
 /* The same fluid, however it was written. */
 bool dd_life_same_fluid(const dd_mixture *a, const dd_mixture *b);
 void dd_life_at_now(dd_work *w, dd_life *l);
-/* The window's end: what hangs, hangs. */
+/* The window's end: what hangs, hangs, and how far it is goes into its record. */
 void dd_life_cut(dd_work *w, dd_life *l);
 
 #endif

@@ -13,9 +13,10 @@ int64_t dd_meter_to_give(const dd_order *o)
         if (most < give)
             give = most;
     }
-    if (o->given_ul != DD_UNKNOWN)
-        give -= o->given_ul;
-    return give > 0 ? give * DD_U_PER_UL : 0;
+    give *= DD_U_PER_UL;
+    if (o->given_u != DD_UNKNOWN)
+        give -= o->given_u;
+    return give > 0 ? give : 0;
 }
 
 static int64_t step_seconds(const dd_order *o, uint16_t step)
@@ -26,7 +27,7 @@ static int64_t step_seconds(const dd_order *o, uint16_t step)
 void dd_meter_begin(dd_meter *m, const dd_order *o, const dd_set_rate *rates, int32_t number)
 {
     *m = (dd_meter){.order = o, .rates = rates, .to_go = dd_meter_to_give(o), .bag = number - 1, .bag_up = DD_NEVER};
-    m->flush_left = o->flush_ul != DD_UNKNOWN ? o->flush_ul * DD_U_PER_UL : 0;
+    m->flush_left = o->flush_u != DD_UNKNOWN ? o->flush_u : 0;
     m->step_left = step_seconds(o, 0);
 }
 
@@ -92,7 +93,7 @@ void dd_meter_hang(dd_meter *m, dd_moment at, int64_t *hung, int64_t *prime)
     const dd_order *o = m->order;
     bool found = m->bag_up == DD_NEVER && o->hanging_ul != DD_UNKNOWN, primes = m->bag_up == DD_NEVER && !found && o->prime_ul != DD_UNKNOWN;
     *prime = primes ? o->prime_ul * DD_U_PER_UL : 0;
-    *hung = (found ? o->hanging_ul : o->bag_ul) * DD_U_PER_UL;
+    *hung = found ? o->hanging_u : o->bag_ul * DD_U_PER_UL;
     m->bag++;
     m->bag_left = *hung - *prime;
     m->bag_up = found && o->hung != DD_NEVER ? o->hung : at;

@@ -312,7 +312,7 @@ static dd_status go_on(replay *r, int32_t life)
         *own = (dd_set_rate){.ordered_nearest = t->rate, .set = t->rate, .drops = t->drops};
         m->rates = own;
         m->step_left = INT64_MAX;
-    } else {
+    } else if (m->to_go > 0) { /* a flush goes on at the rate that flowed last */
         find_step(m, t->flow_seconds);
     }
     bool late_step = m->step > 0, late_stop = l->stop < now, late_bag = dd_meter_limit(m) < now && !dd_meter_in_flush(m);

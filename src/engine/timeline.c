@@ -169,7 +169,7 @@ static int64_t unknown_doses(const dd_work *w)
     for (size_t i = 0; i < w->run_count; i++) {
         const dd_order *o = &w->patient->orders[w->runs[i].order];
         if (w->runs[i].why == DD_END_UNKNOWN)
-            sum += dd_meter_to_give(o) + (o->flush_ul != DD_UNKNOWN ? o->flush_ul * DD_U_PER_UL : 0);
+            sum += dd_meter_to_give(o) + (o->flush_u != DD_UNKNOWN ? o->flush_u : 0);
     }
     return sum;
 }

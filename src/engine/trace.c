@@ -261,6 +261,8 @@ static bool reading_says(const tracer *r, const dd_event *e, int64_t *given)
     *given = left ? r->fixed + t->bag_left - u : u;
     if (*given < r->fixed || (*given > r->fixed && r->flowed == 0))
         return false;
+    if (left) /* within what this bag holds */
+        return true;
     dd_int128 most = (dd_int128)r->content * (100000000 + t->order->overfill_micro); /* per cent x 10^6 */
     return (dd_int128)*given * 100000000 <= most;
 }
@@ -418,7 +420,7 @@ static bool first_bag(tracer *r)
     }
     bool found = o->hanging_ul != DD_UNKNOWN && o->repeat == DD_ONCE;
     int64_t prime = !found && o->prime_ul != DD_UNKNOWN ? o->prime_ul * DD_U_PER_UL : 0;
-    return hang(r, t->start, (found ? o->hanging_ul : o->bag_ul) * DD_U_PER_UL, prime, found && o->hung != DD_NEVER ? o->hung : t->start, found);
+    return hang(r, t->start, found ? o->hanging_u : o->bag_ul * DD_U_PER_UL, prime, found && o->hung != DD_NEVER ? o->hung : t->start, found);
 }
 
 dd_status dd_trace_run(dd_work *w, dd_history *h, dd_trace *t)
@@ -428,7 +430,7 @@ dd_status dd_trace_run(dd_work *w, dd_history *h, dd_trace *t)
     t->end = t->flush_from = t->empty_since = DD_NEVER;
     t->rate = w->rates[t->index][0].set;
     t->drops = w->rates[t->index][0].drops;
-    t->flush_left = t->order->flush_ul != DD_UNKNOWN ? t->order->flush_ul * DD_U_PER_UL : 0;
+    t->flush_left = t->order->flush_u != DD_UNKNOWN ? t->order->flush_u : 0;
     t->bag = t->repeated ? t->occurrence - 1 : 0;
     r.first_bag = w->bag_count;
     if (!first_bag(&r))

@@ -169,7 +169,8 @@ static void bag_checks(dd_order_row *r)
         fault(r, DD_COL_ORDERS_HUNG, DD_MSG_HUNG_ALONE, NULL);
     if (o->prime_ul != DD_UNKNOWN && o->bag_ul != DD_UNKNOWN && o->prime_ul >= o->bag_ul)
         fault(r, DD_COL_ORDERS_PRIME, DD_MSG_PRIME_LARGE, bag);
-    if (written(r, DD_COL_ORDERS_FLUSH) && o->runs != DD_PIGGYBACK)
+    /* The rest of an occurrence that began in the plan before says what was given, and has its flush still to come. */
+    if (written(r, DD_COL_ORDERS_FLUSH) && o->runs != DD_PIGGYBACK && !(o->runs == DD_CONCURRENT && written(r, DD_COL_ORDERS_GIVEN)))
         fault(r, DD_COL_ORDERS_FLUSH, DD_MSG_FLUSH_RUN, NULL);
 }
 
@@ -192,7 +193,8 @@ static bool read_order(dd_order_row *r)
     dd_order *o = r->order;
     *o = (dd_order){.line_of_file = r->s->row.line, .line = -1, .after = -1, .replaces = -1, .flush_fluid = -1, .hung = DD_NEVER,
                     .start = DD_NEVER, .stop = DD_NEVER, .ordered = DD_NEVER, .volume_ul = DD_UNKNOWN, .over_s = DD_UNKNOWN,
-                    .bag_ul = DD_UNKNOWN, .hanging_ul = DD_UNKNOWN, .given_ul = DD_UNKNOWN, .prime_ul = DD_UNKNOWN, .flush_ul = DD_UNKNOWN};
+                    .bag_ul = DD_UNKNOWN, .hanging_ul = DD_UNKNOWN, .given_ul = DD_UNKNOWN, .prime_ul = DD_UNKNOWN, .flush_ul = DD_UNKNOWN,
+                    .hanging_u = DD_UNKNOWN, .given_u = DD_UNKNOWN, .flush_u = DD_UNKNOWN};
     bool keyed = read_key(r, DD_COL_ORDERS_ORDER, &o->key);
     o->mixture = dd_mixture_read(r->f, r->s);
     if (dd_desk_line(r->f, r->s, DD_COL_ORDERS_LINE, (uint32_t)(r->patient - r->f->patients), &o->line) && o->line >= 0)
@@ -200,10 +202,10 @@ static bool read_order(dd_order_row *r)
     read_set(r);
     read_kinds(r);
     (void)dd_cells_volume(r->s, DD_COL_ORDERS_BAG, &o->bag_ul);
-    (void)dd_cells_volume(r->s, DD_COL_ORDERS_HANGING, &o->hanging_ul);
-    (void)dd_cells_volume(r->s, DD_COL_ORDERS_GIVEN, &o->given_ul);
+    (void)dd_cells_volume_fine(r->s, DD_COL_ORDERS_HANGING, &o->hanging_ul, &o->hanging_u);
+    (void)dd_cells_volume_fine(r->s, DD_COL_ORDERS_GIVEN, &o->given_ul, &o->given_u);
     (void)dd_cells_volume(r->s, DD_COL_ORDERS_PRIME, &o->prime_ul);
-    (void)dd_cells_volume(r->s, DD_COL_ORDERS_FLUSH, &o->flush_ul);
+    (void)dd_cells_volume_fine(r->s, DD_COL_ORDERS_FLUSH, &o->flush_ul, &o->flush_u);
     (void)read_key(r, DD_COL_ORDERS_REPLACES, &r->desk->replaces);
     (void)dd_cells_copy(r->s, DD_COL_ORDERS_NOTE, &o->note, &r->f->no_memory);
     r->bag_written = written(r, DD_COL_ORDERS_BAG);

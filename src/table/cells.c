@@ -204,6 +204,31 @@ bool dd_cells_quantity(dd_sheet *s, dd_column_id column, dd_quantity *out)
     return !text || dd_cells_part(s, column, text, length, dd_column_list[column].takes, dd_column_list[column].zero, out);
 }
 
+bool dd_cells_volume_fine(dd_sheet *s, dd_column_id column, int64_t *ul, int64_t *u)
+{
+    dd_quantity q;
+    dd_volume v;
+    dd_ratio exact;
+    *ul = *u = DD_UNKNOWN;
+    if (!dd_cells_quantity(s, column, &q))
+        return false;
+    if (q.unit == DD_UNIT_NONE)
+        return true;
+    int64_t tens;
+    if (dd_quantity_volume(q, &v) != DD_OK || dd_quantity_exact(q, &exact) != DD_OK || dd_ratio_times(exact, (dd_ratio){DD_U_PER_UL / 10, 1}, &exact) != DD_OK
+        || dd_ratio_half_up(exact, 1, &tens) != DD_OK) {
+        dd_cells_quantity_fault(s, column, DD_QF_TOO_LARGE, dd_cells_peek(s, column), NULL);
+        return false;
+    }
+    if (tens == 0 && q.micro > 0) {
+        dd_table_fault(s, column, DD_MSG_VOLUME_TINY, dd_cells_peek(s, column), NULL, NULL);
+        return false;
+    }
+    *ul = v.ul;
+    *u = tens * 10;
+    return true;
+}
+
 bool dd_cells_volume(dd_sheet *s, dd_column_id column, int64_t *ul)
 {
     dd_quantity q;

@@ -22,6 +22,8 @@ bool dd_cells_quantity(dd_sheet *sheet, dd_column_id column, dd_quantity *out);
 /* A part of a cell as one quantity of the kinds in `takes`; the message shows `shown` and what the column expects. */
 bool dd_cells_part(dd_sheet *sheet, dd_column_id column, const char *text, size_t length, unsigned takes, bool zero, dd_quantity *out);
 bool dd_cells_volume(dd_sheet *sheet, dd_column_id column, int64_t *ul);      /* DD_UNKNOWN where blank */
+/* The same, and to 10 u (1/360 uL): what is left at the end of a plan is seldom a whole microlitre. */
+bool dd_cells_volume_fine(dd_sheet *sheet, dd_column_id column, int64_t *ul, int64_t *u);
 bool dd_cells_seconds(dd_sheet *sheet, dd_column_id column, int64_t *seconds); /* DD_UNKNOWN where blank */
 bool dd_cells_count(dd_sheet *sheet, dd_column_id column, int64_t least, int64_t most, int64_t *out); /* DD_UNKNOWN where blank */
 /* A written time of any form; *blank. */
