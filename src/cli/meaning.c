@@ -35,6 +35,23 @@ static void fold(dd_bytes *out, const char *text)
     dd_bytes_char(out, '\n');
 }
 
+/* A message's text with words where a message would have its own: what was written, and what depends on it. */
+static void fold_pattern(dd_bytes *out, const char *pattern)
+{
+    dd_bytes text = DD_BYTES(4096);
+    for (const char *p = pattern; *p;) {
+        bool value = strncmp(p, "{value}", 7) == 0, part = strncmp(p, "{1}", 3) == 0 || strncmp(p, "{2}", 3) == 0;
+        if (value || part)
+            dd_bytes_text(&text, value ? "\"...\"" : "...");
+        else
+            dd_bytes_char(&text, *p);
+        p += value ? 7 : part ? 3 : 1;
+    }
+    if (text.data && strcmp(text.data, "...") != 0)
+        fold(out, text.data);
+    dd_bytes_free(&text);
+}
+
 int dd_meaning_verb(const dd_words *words, dd_bytes *out, dd_bytes *err)
 {
     if (words->rest_count != 1)
@@ -44,8 +61,8 @@ int dd_meaning_verb(const dd_words *words, dd_bytes *out, dd_bytes *err)
     if (id != DD_MSG_COUNT) {
         const dd_message_text *text = dd_show_text(id);
         dd_bytes_form(out, "%s\n", text->code);
-        fold(out, text->what);
-        fold(out, text->expected);
+        fold_pattern(out, text->what);
+        fold_pattern(out, text->expected);
         dd_bytes_char(out, '\n');
         fold(out, text->manual);
         return DD_EXIT_DONE;

@@ -308,7 +308,6 @@ class Course:
         self.volume_end = t if left == 0 else None
         self.flush_left = 3600 * self.order.flush
         self.ran_until = t if left == 0 and not self.flush_left else None
-        self.last_rate = None
         if waiting:
             number = self.bags.index(waiting[0])
         else:
@@ -316,8 +315,6 @@ class Course:
         number -= 1                     # of the bag that is up
         for a, b, rate, line in self.stretch_list:
             a = max(a, t)
-            if self.volume_end is None:
-                self.last_rate = rate
             while a < b and self.ran_until is None:
                 while number + 1 < len(self.bags) and self.bags[number + 1].since <= a:
                     number += 1
@@ -576,12 +573,7 @@ class Rest(Simulation):
         run.left, run.flush_left = course.left, course.flush_left
         run.bag_left, run.bag_up = course.bag_left, course.bags[-1].up
         run.bag_number, run.flowed = len(course.bags), course.seconds
-        if course.last_rate is not None:
-            run.rate_now = course.last_rate
-        else:
-            run.rate_now = run.steps[0][0]
-        if rates:
-            run.rate_now = run.steps[0][0]
+        run.rate_now = step_rate(run)
         self.active.append(run)
 
     def too_late(self, run):
@@ -646,6 +638,16 @@ class Rest(Simulation):
 
     def held(self, run, t):
         return run.paused or self.story.gone(run.line) or super().held(run, t)
+
+
+def step_rate(run):
+    """The rate after the seconds for which the run has flowed."""
+    seconds = run.flowed
+    for rate, length in run.steps:
+        if length is None or seconds < length:
+            return rate
+        seconds -= length
+    return run.steps[-1][0]
 
 
 def gap(order):
