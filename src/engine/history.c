@@ -82,6 +82,23 @@ dd_status dd_history_impossible(dd_work *w, dd_history *h, size_t event)
     return DD_OK;
 }
 
+bool dd_history_measure(const dd_event *e, int64_t *u)
+{
+    dd_ratio ul;
+    int64_t whole;
+    if (e->unmeasured || e->value.unit == DD_UNIT_NONE)
+        return false;
+    bool grams = e->value.unit == DD_UNIT_G || e->value.unit == DD_UNIT_KG || e->value.unit == DD_UNIT_MG || e->value.unit == DD_UNIT_MCG;
+    if (grams) { /* 1 g is 1 mL, so 1 mg is 1 uL */
+        if (dd_quantity_grams(e->value, &whole) != DD_OK)
+            return false;
+    } else if (dd_quantity_exact(e->value, &ul) != DD_OK || dd_ratio_half_up(ul, 1, &whole) != DD_OK) {
+        return false;
+    }
+    *u = whole * DD_U_PER_UL;
+    return true;
+}
+
 bool dd_history_in(const dd_gap_of_line *gaps, size_t count, dd_moment t, dd_moment *next)
 {
     for (size_t i = 0; i < count; i++) {

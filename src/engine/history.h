@@ -20,6 +20,8 @@ struct dd_history {
 DD_MUST_USE dd_status dd_history_make(dd_work *work, dd_history *out);
 /* An event that cannot be: a finding, once. */
 DD_MUST_USE dd_status dd_history_impossible(dd_work *work, dd_history *history, size_t event);
+/* The u of a charted intake or output; grams count as mL (a weighed nappy). False: it was not measured. */
+bool dd_history_measure(const dd_event *event, int64_t *u);
 /* Whether t lies in one of the gaps; *next is lowered to the first edge after t. */
 bool dd_history_in(const dd_gap_of_line *gaps, size_t count, dd_moment t, dd_moment *next);
 

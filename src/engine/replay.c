@@ -453,10 +453,10 @@ int64_t dd_replay_intake(const dd_history *h, const dd_plan *plan)
 {
     int64_t sum = 0;
     for (size_t i = 0; i < h->count; i++) {
-        dd_volume v;
         const dd_event *e = h->events[i];
-        if (e->kind == DD_EVENT_INTAKE && !e->unmeasured && e->time >= plan->begins && e->time < plan->end && dd_quantity_volume(e->value, &v) == DD_OK)
-            sum += v.ul * DD_U_PER_UL;
+        int64_t u;
+        if (e->kind == DD_EVENT_INTAKE && e->time >= plan->begins && e->time < plan->end && dd_history_measure(e, &u))
+            sum += u;
     }
     return sum;
 }

@@ -3,6 +3,7 @@
 
 #include "arena.h"
 #include "daydrip/timeline.h"
+#include "history.h"
 #include "whole.h"
 
 /* What a flow has given by t. Only its last second may give less than its rate. */
@@ -109,20 +110,11 @@ static void add_event(cell *cells, const dd_moment *edges, size_t count, const d
     if (category < 0)
         return;
     cell *c = cell_of(cells, period, !in, category, DD_CHARTED);
-    dd_ratio ul;
-    int64_t whole;
-    if (e->unmeasured) {
+    int64_t u;
+    if (dd_history_measure(e, &u))
+        c->u += u;
+    else
         c->unknown++;
-        return;
-    }
-    bool grams = e->value.unit == DD_UNIT_G || e->value.unit == DD_UNIT_KG || e->value.unit == DD_UNIT_MG;
-    if (grams) { /* a weighed nappy: 1 g is 1 mL, so 1 mg is 1 uL */
-        if (dd_quantity_grams(e->value, &whole) != DD_OK)
-            return;
-    } else if (dd_quantity_exact(e->value, &ul) != DD_OK || dd_ratio_half_up(ul, 1, &whole) != DD_OK) {
-        return;
-    }
-    c->u += whole * DD_U_PER_UL;
 }
 
 static size_t count_rows(const cell *cells, size_t count)
