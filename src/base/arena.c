@@ -8,6 +8,8 @@
 #ifndef DD_ARENA_BLOCK
 #define DD_ARENA_BLOCK ((size_t)64 * 1024)
 #endif
+#define FIRST_BLOCK (DD_ARENA_BLOCK < 4096 ? DD_ARENA_BLOCK : (size_t)4096) /* then twice as large each time, up to DD_ARENA_BLOCK */
+#define MOST_SPARE ((size_t)64) /* blocks kept at a reset */
 #define ALIGN ((size_t)16)
 
 typedef struct block {
@@ -17,7 +19,8 @@ typedef struct block {
 
 struct dd_arena {
     block *first; /* the one that is filled now */
-    size_t held;
+    block *spare; /* of DD_ARENA_BLOCK bytes, from before the last reset */
+    size_t held, spare_count, next_size;
 };
 
 static void *plain_realloc(void *old, size_t size)
@@ -60,26 +63,49 @@ void dd_arena_free(dd_arena *a)
     if (!a)
         return;
     free_blocks(a->first);
+    free_blocks(a->spare);
     dd_arena_allocator(a, 0);
 }
 
+/* Blocks of the common size are kept, so that work done patient by patient does not ask the system for the same memory again
+ * and again. */
 void dd_arena_reset(dd_arena *a)
 {
-    if (!a->first)
-        return;
-    block *keep = a->first;
-    for (block *b = a->first; b; b = b->next)
-        if (b->size > keep->size)
-            keep = b;
-    block **at = &a->first;
-    while (*at != keep)
-        at = &(*at)->next;
-    *at = keep->next;
-    free_blocks(a->first);
-    keep->next = NULL;
-    keep->used = HEAD;
-    a->first = keep;
-    a->held = keep->size;
+    for (block *b = a->first, *next; b; b = next) {
+        next = b->next;
+        if (b->size == DD_ARENA_BLOCK && a->spare_count < MOST_SPARE) {
+            b->next = a->spare;
+            a->spare = b;
+            a->spare_count++;
+        } else {
+            a->held -= b->size;
+            dd_arena_allocator(b, 0);
+        }
+    }
+    a->first = NULL;
+}
+
+static block *new_block(dd_arena *a, size_t want)
+{
+    block *b = a->spare;
+    if (b && want + HEAD <= DD_ARENA_BLOCK) {
+        a->spare = b->next;
+        a->spare_count--;
+        *b = (block){a->first, DD_ARENA_BLOCK, HEAD};
+        return a->first = b;
+    }
+    size_t size = a->next_size ? a->next_size : FIRST_BLOCK;
+    a->next_size = size * 2 < DD_ARENA_BLOCK ? size * 2 : DD_ARENA_BLOCK;
+    if (size < want + HEAD)
+        size = want + HEAD;
+    if (a->held > DD_ARENA_CEILING - size)
+        return NULL;
+    b = dd_arena_allocator(NULL, size);
+    if (!b)
+        return NULL;
+    *b = (block){a->first, size, HEAD};
+    a->held += size;
+    return a->first = b;
 }
 
 void *dd_arena_take(dd_arena *a, size_t size)
@@ -88,17 +114,10 @@ void *dd_arena_take(dd_arena *a, size_t size)
         return NULL;
     size_t want = rounded(size ? size : 1);
     block *b = a->first;
-    if (!b || b->size - b->used < want) {
-        size_t block_size = want + HEAD > DD_ARENA_BLOCK ? want + HEAD : DD_ARENA_BLOCK;
-        if (a->held > DD_ARENA_CEILING - block_size)
-            return NULL;
-        b = dd_arena_allocator(NULL, block_size);
-        if (!b)
-            return NULL;
-        *b = (block){a->first, block_size, HEAD};
-        a->first = b;
-        a->held += block_size;
-    }
+    if (!b || b->size - b->used < want)
+        b = new_block(a, want);
+    if (!b)
+        return NULL;
     void *p = (char *)b + b->used;
     b->used += want;
     return memset(p, 0, want);

@@ -20,7 +20,7 @@ extern dd_arena_realloc *dd_arena_allocator;
 
 DD_MUST_USE dd_arena *dd_arena_new(void);       /* NULL: no memory */
 void dd_arena_free(dd_arena *arena);            /* NULL is harmless */
-void dd_arena_reset(dd_arena *arena);           /* everything taken is gone; the largest block is kept for the next use */
+void dd_arena_reset(dd_arena *arena);           /* everything taken is gone; its blocks are kept for the next use */
 DD_MUST_USE void *dd_arena_take(dd_arena *arena, size_t size); /* zeroed; NULL: no memory or the ceiling */
 DD_MUST_USE void *dd_arena_take_many(dd_arena *arena, size_t count, size_t size);
 /* A copy with a NUL behind it. */

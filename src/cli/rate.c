@@ -1,5 +1,6 @@
 #include "rate.h"
 
+#include <stdio.h>
 #include <string.h>
 
 #include "asked.h"
@@ -292,12 +293,10 @@ static void write_rows(dd_bytes *out, const dd_worked_inputs *in, const dd_worke
     figure_row(out, "given", &worked->given, 1000, "mL");
     figure_row(out, "left", &worked->left, 1000, "mL");
     figure_row(out, "left-for", &worked->left_for, 60, "min");
-    strcpy(unit, dd_quantity_unit(in->strength.unit));
-    strcat(unit, "/mL");
+    snprintf(unit, sizeof unit, "%s/mL", dd_quantity_unit(in->strength.unit));
     figure_row(out, "strength", &worked->strength, 1, unit);
-    strcpy(unit, dd_quantity_unit(worked->dose_unit.unit));
-    strcat(unit, worked->dose_unit.per_kg ? "/kg/" : "/");
-    strcat(unit, dd_quantity_unit(worked->dose_unit.per));
+    const dd_quantity *dose = &worked->dose_unit;
+    snprintf(unit, sizeof unit, "%s%s/%s", dd_quantity_unit(dose->unit), dose->per_kg ? "/kg" : "", dd_quantity_unit(dose->per));
     figure_row(out, "dose", &worked->dose, 1, unit);
     figure_row(out, "per-kg", &worked->per_kg, 1000, "mL/kg/h");
     figure_row(out, "glucose-rate", &worked->glucose, 1, "mg/kg/min");

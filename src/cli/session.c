@@ -8,6 +8,7 @@
 
 #include "arena.h"
 #include "file.h"
+#include "list.h"
 
 #define MOST_JOBS 64
 #define CHUNK 64                            /* patients that a thread takes at a time */
@@ -341,4 +342,22 @@ void dd_session_not_planned(const dd_session *s, dd_bytes *out)
     for (size_t i = 0; i < s->view.count; i++)
         if (s->patients[i]->errors)
             dd_bytes_form(out, "NOT PLANNED: %s, %u error%s\n", s->patients[i]->bed, s->patients[i]->errors, s->patients[i]->errors == 1 ? "" : "s");
+}
+
+int dd_session_list(const dd_words *words, dd_bytes *out, dd_bytes *err, const char *title, dd_status head(dd_bytes *out), dd_session_work *work)
+{
+    dd_session s;
+    if (dd_session_begin(&s, words, DD_CLOCK_OR_BEGIN, out, err)) {
+        dd_status status = !s.view.csv ? dd_list_head(&s.view, title, out) : s.view.header ? head(out) : DD_OK;
+        if (status != DD_OK)
+            dd_session_failed(&s, status);
+        else if (dd_session_each(&s, work)) {
+            if (!s.view.csv && dd_list_end(&s.view, out) != DD_OK)
+                dd_session_failed(&s, DD_NO_MEMORY);
+            else
+                dd_session_deliver(&s);
+        }
+    }
+    dd_session_end(&s);
+    return s.exit_status;
 }

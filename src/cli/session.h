@@ -38,6 +38,10 @@ bool dd_session_timelines(dd_session *s);
 typedef dd_status dd_session_work(const dd_session *s, const dd_timeline *timeline, dd_arena *arena, dd_bytes *out);
 bool dd_session_each(dd_session *s, dd_session_work *work);
 
+/* A verb that gives rows or a list, patient by patient: heading (CSV: `head`), each patient by `work`, the list's end. Returns the
+ * exit status. */
+int dd_session_list(const dd_words *words, dd_bytes *out, dd_bytes *err, const char *title, dd_status head(dd_bytes *out), dd_session_work *work);
+
 /* Hands s->out over: to the file of --output, whole or not at all, or to standard output. */
 bool dd_session_deliver(dd_session *s);
 

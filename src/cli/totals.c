@@ -1,7 +1,6 @@
 #include <string.h>
 
 #include "arena.h"
-#include "list.h"
 #include "session.h"
 #include "verbs.h"
 
@@ -38,25 +37,8 @@ static dd_status one_patient(const dd_session *s, const dd_timeline *timeline, d
 
 int dd_totals_verb(const dd_words *words, dd_bytes *out, dd_bytes *err)
 {
-    dd_session s;
     const char *by = words->value[DD_OPTION_BY];
     if (by && strcmp(by, "hour") != 0 && strcmp(by, "shift") != 0 && strcmp(by, "day") != 0)
         return dd_words_wrong(err, words, "--by \"%.60s\": expected hour, shift or day", by);
-    if (dd_session_begin(&s, words, DD_CLOCK_OR_BEGIN, out, err)) {
-        dd_status status = DD_OK;
-        if (!s.view.csv)
-            status = dd_list_head(&s.view, "TOTALS", out);
-        else if (s.view.header)
-            status = dd_rows_totals_head(out);
-        if (status != DD_OK)
-            dd_session_failed(&s, status);
-        else if (dd_session_each(&s, one_patient)) {
-            if (!s.view.csv && dd_list_end(&s.view, out) != DD_OK)
-                dd_session_failed(&s, DD_NO_MEMORY);
-            else
-                dd_session_deliver(&s);
-        }
-    }
-    dd_session_end(&s);
-    return s.exit_status;
+    return dd_session_list(words, out, err, "TOTALS", dd_rows_totals_head, one_patient);
 }

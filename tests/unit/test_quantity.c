@@ -233,6 +233,15 @@ Test(quantity, conversions)
     dd_ratio exact;
     cr_assert_eq(dd_quantity_read("0.000001 mg/250 mL", 18, DD_TAKES_STRENGTH, false, &q, NULL), DD_QF_NONE);
     cr_expect(dd_quantity_exact(q, &exact) == DD_OK && exact.num == 1 && exact.den == 1, "a picogram is a millionth of a microgram");
+    cr_expect(dd_quantity_below(q, &exact) == DD_OK && exact.num == 250000 && exact.den == 1, "250 mL are 250000 uL");
+    cr_assert_eq(dd_quantity_read("5 mL/h", 6, DD_TAKES_RATE, false, &q, NULL), DD_QF_NONE);
+    cr_expect(dd_quantity_below(q, &exact) == DD_OK && exact.num == 3600 && exact.den == 1);
+    cr_assert_eq(dd_quantity_read("5 mL", 4, DD_TAKES_VOLUME, false, &q, NULL), DD_QF_NONE);
+    cr_expect(dd_quantity_below(q, &exact) == DD_OK && exact.num == 1 && exact.den == 1);
+    cr_expect_str_eq(dd_quantity_unit(DD_UNIT_GTT), "gtt");
+    cr_expect_str_eq(dd_quantity_unit(250), "");
+    cr_expect_eq(dd_quantity_dimension(DD_UNIT_MEQ), DD_DIM_CHARGE);
+    cr_expect_eq(dd_quantity_dimension(250), DD_DIM_NONE);
     q.unit = 250;
     cr_expect_eq(dd_quantity_exact(q, &exact), DD_TOO_LARGE);
 }
