@@ -166,6 +166,14 @@ DD_MUST_USE dd_status dd_timeline_periods(const dd_plan *plan, dd_period by, dd_
 /* Totals for periods given by count + 1 rising edges, rows by from, in before out, category, charted first; only rows with
  * volume or unknowns. */
 DD_MUST_USE dd_status dd_timeline_totals(const dd_timeline *timeline, const dd_moment *edges, size_t count, dd_arena *arena, const dd_total **totals, size_t *total_count);
+/* Charted urine, and the time it was over: from the plan's beginning, or when the patient came, to the last entry of urine. */
+typedef struct dd_urine {
+    dd_u volume;        /* what was measured */
+    dd_moment from, to; /* to: DD_NEVER where there is no entry */
+    uint32_t unknown;   /* entries without a measure */
+    dd_ratio ul_per_kg_h; /* exact, uL/kg/h; den 0: under an hour, or no weight */
+} dd_urine;
+dd_urine dd_timeline_urine(const dd_timeline *timeline);
 /* u given by one order in [from, to); bag and flush. */
 dd_u dd_timeline_given(const dd_timeline *timeline, int order, dd_moment from, dd_moment to);
 /* The first invariant that does not hold, in words, or NULL. */

@@ -160,3 +160,27 @@ dd_status dd_timeline_totals(const dd_timeline *timeline, const dd_moment *edges
     *total_count = n;
     return DD_OK;
 }
+
+dd_urine dd_timeline_urine(const dd_timeline *timeline)
+{
+    const dd_patient *p = timeline->patient;
+    dd_urine urine = {.from = timeline->plan->begins, .to = DD_NEVER};
+    if (p->arrived != DD_NEVER && p->arrived > urine.from)
+        urine.from = p->arrived;
+    for (size_t i = 0; i < timeline->event_count; i++) {
+        const dd_event *e = timeline->events[i];
+        int64_t u;
+        if (e->kind != DD_EVENT_OUTPUT || !e->what || strcmp(e->what, "urine") != 0 || e->time < urine.from || e->time >= timeline->plan->end)
+            continue;
+        urine.to = e->time; /* events stand by time */
+        if (dd_history_measure(e, &u))
+            urine.volume.u += u;
+        else
+            urine.unknown++;
+    }
+    /* u / 3,600 uL, over kg = mg / 10^6, over h = s / 3,600: u x 10^6 / (mg x s) */
+    dd_int128 over = urine.to == DD_NEVER || p->weight_mg == DD_UNKNOWN ? 0 : (dd_int128)p->weight_mg * (urine.to - urine.from);
+    if (over > 0 && urine.to - urine.from >= 3600 && dd_ratio_make((dd_int128)urine.volume.u * 1000000, over, &urine.ul_per_kg_h) != DD_OK)
+        urine.ul_per_kg_h = (dd_ratio){0};
+    return urine;
+}

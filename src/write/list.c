@@ -343,6 +343,39 @@ static void set_totals(dd_sheet *s, const dd_timeline *t, const dd_total *totals
         dd_sheet_text(s, 1, 3, "? not all that came out was measured: the true OUT is higher, the true SUM lower");
 }
 
+/* `urine Wed 07:00 to Wed 18:00: 700 mL / 82 kg / 11 h = 0.78 mL/kg/h` */
+static void set_urine(dd_sheet *s, const dd_timeline *t, dd_bytes *text)
+{
+    char part[DD_MOMENT_MAX > DD_NUMBER_MAX ? DD_MOMENT_MAX : DD_NUMBER_MAX];
+    dd_urine urine = dd_timeline_urine(t);
+    if (urine.to == DD_NEVER)
+        return;
+    dd_phrase_start(text);
+    dd_moment_write(part, t->plan->zone, urine.from, DD_MOMENT_DAY);
+    dd_bytes_form(text, "urine %s to ", part);
+    dd_moment_write(part, t->plan->zone, urine.to, DD_MOMENT_DAY);
+    dd_bytes_form(text, "%s: ", part);
+    dd_number_u(part, urine.volume, 1, DD_STYLE_PERSON);
+    dd_bytes_form(text, "%s%s mL", part, urine.unknown ? "?" : "");
+    if (t->patient->weight_mg == DD_UNKNOWN) {
+        dd_bytes_text(text, "; per kg ?: no weight");
+    } else if (urine.ul_per_kg_h.den == 0) {
+        dd_bytes_text(text, "; per hour ?: under an hour");
+    } else {
+        dd_number_scaled(part, t->patient->weight_mg, 6, 3, DD_STYLE_PERSON);
+        dd_bytes_form(text, " / %s kg / ", part);
+        dd_moment_span(part, urine.to - urine.from);
+        dd_ratio ml = {urine.ul_per_kg_h.num, urine.ul_per_kg_h.den * 1000};
+        dd_bytes_form(text, "%s = ", part);
+        dd_number_ratio(part, ml, 2, DD_STYLE_PERSON);
+        dd_bytes_form(text, "%s%s mL/kg/h", part, urine.unknown ? "?" : "");
+        if (urine.unknown)
+            dd_bytes_text(text, "; not all was measured, the true figure is higher");
+    }
+    dd_sheet_text(s, 1, 3, dd_phrase_text(text));
+    dd_sheet_join(s);
+}
+
 dd_status dd_list_totals(const dd_view *view, const dd_timeline *t, const dd_total *totals, size_t count, dd_period by, dd_bytes *out)
 {
     dd_sheet s;
@@ -360,6 +393,7 @@ dd_status dd_list_totals(const dd_view *view, const dd_timeline *t, const dd_tot
         dd_sheet_text(&s, 1, 3, "nothing in or out in this span");
     else
         set_totals(&s, t, totals, count, by, &text);
+    set_urine(&s, t, &text);
     dd_sheet_rule(&s);
     return end_of(&s, &text);
 }
