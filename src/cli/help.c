@@ -65,7 +65,7 @@ void dd_help_verb(dd_verb verb, dd_bytes *out)
 {
     const struct verb_row *v = &verbs[verb];
     dd_bytes_form(out, "daydrip %s%s%s [options]\n\n%s\n", v->name, *v->after ? " " : "", v->after, v->what);
-    if (v->groups & PLANS)
+    if (v->groups & (PLANS | CARRY))
         dd_bytes_text(out, CAUTION);
     dd_bytes_char(out, '\n');
     for (int i = 0; i < DD_OPTION_COUNT; i++) {

@@ -13,6 +13,7 @@ int dd_chart_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);
 int dd_worked_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);    /* rate, maintenance */
 int dd_meaning_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);   /* explain */
 int dd_new_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);
+int dd_carry_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);
 int dd_schema_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);
 
 #endif

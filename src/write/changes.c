@@ -5,6 +5,8 @@
 #include "bytes.h"
 #include "names.h"
 
+#define MOST_LINES 12 /* of one patient */
+
 /* The next time from now on at which the order's bag runs dry, its next run starts, its run ends. DD_NEVER: none in this plan. */
 static dd_moment next_dry(const dd_timeline *t, int order)
 {
@@ -65,8 +67,22 @@ static bool had(const dd_timeline *before, const dd_finding *f)
     return false;
 }
 
+/* Many entries at once change much: the first lines, then how many more there are. */
+static void keep_first(dd_bytes *out, size_t from)
+{
+    size_t lines = 0, cut = 0;
+    for (size_t i = from; i < out->length; i++)
+        if (out->data[i] == '\n' && ++lines == MOST_LINES)
+            cut = i + 1;
+    if (lines <= MOST_LINES)
+        return;
+    out->length = cut;
+    dd_bytes_form(out, "  and %lu more: see the report\n", (unsigned long)(lines - MOST_LINES));
+}
+
 dd_status dd_changes_write(const dd_timeline *before, const dd_timeline *after, dd_bytes *out)
 {
+    size_t from = out->length;
     for (int i = 0; i < after->patient->order_count; i++) {
         say(before, after, i, "runs dry", next_dry(before, i), next_dry(after, i), out);
         say(before, after, i, after->patient->orders[i].repeat == DD_ONCE ? "starts" : "next", next_start(before, i), next_start(after, i), out);
@@ -83,5 +99,8 @@ dd_status dd_changes_write(const dd_timeline *before, const dd_timeline *after, 
             dd_bytes_form(out, " %s", after->patient->lines[f->line].key);
         dd_bytes_form(out, ": %s [%s]\n", dd_names_sentence(f->code), dd_names_finding(f->code));
     }
+    if (out->failed)
+        return DD_NO_MEMORY;
+    keep_first(out, from);
     return out->failed ? DD_NO_MEMORY : DD_OK;
 }
