@@ -126,8 +126,6 @@ def compare(binary, tables, work):
     days = table(binary, "totals", one, "--by", "day")
     if "stays with this one" in said:
         raise LeftOut("a dose due before the boundary is given after it")
-    if "wait for each other" in said:
-        raise LeftOut("occurrences wait for each other")
     names = {}
     keys = {(row["patient"], row["order"]) for row in tables["orders"]}
     for row in read(second, "orders"):
@@ -135,10 +133,7 @@ def compare(binary, tables, work):
         if key not in keys:
             names[key] = re.sub(r"-rest\d*$", "", row["order"])
     begins = [row for row in read(first, "ward") if row["setting"] == "begins"][0]["value"]
-    if "T" not in begins and re.search(r"[+-]\d\d:\d\d$", begins) is None:
-        boundary = generate.Zone(setting(first, "timezone")).date_time(begins) + 86400
-    else:
-        boundary = generate.Zone(setting(first, "timezone")).date_time(begins) + 86400
+    boundary = generate.Zone(setting(first, "timezone")).date_time(begins) + 86400
     whole = [Row(row, {}) for row in whole]
     before, after = [Row(row, {}) for row in before], [Row(row, names) for row in after]
     kinds = {(row["patient"], row["order"]) for row in tables["orders"]

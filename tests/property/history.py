@@ -573,7 +573,7 @@ class Rest(Simulation):
         run.left, run.flush_left = course.left, course.flush_left
         run.bag_left, run.bag_up = course.bag_left, course.bags[-1].up
         run.bag_number, run.flowed = len(course.bags), course.seconds
-        run.rate_now = step_rate(run)
+        run.rate_now = run.steps[0][0]      # of the flush, if that is all there is to come
         self.active.append(run)
 
     def too_late(self, run):
@@ -638,16 +638,6 @@ class Rest(Simulation):
 
     def held(self, run, t):
         return run.paused or self.story.gone(run.line) or super().held(run, t)
-
-
-def step_rate(run):
-    """The rate after the seconds for which the run has flowed."""
-    seconds = run.flowed
-    for rate, length in run.steps:
-        if length is None or seconds < length:
-            return rate
-        seconds -= length
-    return run.steps[-1][0]
 
 
 def gap(order):

@@ -195,8 +195,9 @@ def check(binary, seed):
             sums_agree(tables)
             nothing_overlaps(plan, tables["schedule"])
             rows_make_sense(tables["schedule"])
-            order_of_rows_is_free(binary, plan, tables["schedule"], shuffler)
-            threads_and_shards(binary, folder, tables, shuffler)
+            if seed % 4 == 0:  # a dozen further runs of the command: not for every plan
+                order_of_rows_is_free(binary, plan, tables["schedule"], shuffler)
+                threads_and_shards(binary, folder, tables, shuffler)
         except Failed as trouble:
             return seed, str(trouble), expected is not None
     return seed, None, expected is not None

@@ -260,8 +260,9 @@ def check(job):
             readings_are_met(case)
             later_entries(case, tables)
             struck_entries(case, tables)
-            order_of_rows_is_free(case, tables, shuffler)
-            threads_and_shards(case, tables, shuffler)
+            if seed % 4 == 0:  # many further runs of the command: not for every plan
+                order_of_rows_is_free(case, tables, shuffler)
+                threads_and_shards(case, tables, shuffler)
         except Failed as trouble:
             return seed, str(trouble), expected is not None
     return seed, None, expected is not None
