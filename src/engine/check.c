@@ -7,13 +7,18 @@ static const char *check_bag(const dd_timeline *t, const dd_bag *b)
         return "a bag does not add up";
     if (b->left.u < 0 || b->given.u < 0 || b->discarded.u < 0)
         return "a bag holds less than nothing";
-    int64_t flowed = 0;
+    int64_t flowed = 0, given = 0;
     for (size_t i = 0; i < t->flow_count; i++) {
         const dd_flow *f = &t->flows[i];
         if (f->order == b->order && f->due == b->due && f->part == DD_PART_BAG && f->bag == b->number)
             flowed += f->given.u;
     }
-    return flowed == b->given.u ? NULL : "a bag gave something else than what flowed";
+    for (size_t i = 0; i < t->bag_count; i++) { /* of one dose a second bag keeps the number */
+        const dd_bag *other = &t->bags[i];
+        if (other->order == b->order && other->due == b->due && other->number == b->number)
+            given += other->given.u;
+    }
+    return flowed == given ? NULL : "a bag gave something else than what flowed";
 }
 
 static const char *check_flow(const dd_timeline *t, size_t index)

@@ -345,5 +345,9 @@ dd_status dd_timeline_make(const dd_plan *plan, const dd_patient *patient, dd_mo
     out->finding_count = w.finding_count;
     out->rates = (const dd_set_rate *const *)w.rates;
     out->without_overtaking = w.in_order;
+#ifdef DD_CHECKED /* the sanitized build: every timeline of every test */
+    if (status == DD_OK && dd_timeline_check(out))
+        __builtin_trap();
+#endif
     return status;
 }

@@ -40,7 +40,7 @@ typedef enum dd_carry_end {
     DD_CARRY_REPEATS  /* repeated, and occurrences are still to come */
 } dd_carry_end;
 
-/* An occurrence of a repeated order that the next plan finishes in a row of its own. */
+/* An occurrence of a repeated order that the next plan finishes in a row of its own, or one that has to wait for it. */
 typedef struct dd_carry_rest {
     const dd_run *run;
     const char *key;    /* of its row */
@@ -50,11 +50,14 @@ typedef struct dd_carry_rest {
 typedef struct dd_carry_fate {
     const dd_run *run;       /* of an order that is not repeated; NULL: none in this plan */
     const dd_bag *hangs;     /* the bag that is up and not empty; NULL: none */
-    dd_moment start;         /* COMES, WAITS: due; DD_NEVER: after another order, as written */
+    dd_moment start;         /* COMES, WAITS: due; DD_NEVER: after another order, as written. REPEATS: the first occurrence that has no
+                              * row of its own, where some that are still to come have; else DD_NEVER */
+    int32_t doses;           /* REPEATS from `start`: so many are left; 0: no limit */
     dd_moment ended;         /* OVER and ran: when; DD_NEVER otherwise */
     const char *after;       /* COMES without a start: the key it waits for; NULL: as written */
     dd_carry_rest *rests;
     uint32_t rest_count;
+    size_t rest_room;
     uint8_t end;             /* dd_carry_end */
     bool replaced;           /* what it replaces has been replaced: no `replaces` any more */
     bool took_bag;           /* takes over the bag `hangs` in the second in which the next plan begins */

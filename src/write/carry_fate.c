@@ -18,6 +18,7 @@ typedef struct settler {
     dd_moment *dropped_from; /* per order with doses: another one has taken over; DD_NEVER */
     const char **keys;       /* rows of their own, so far */
     size_t key_count, key_room;
+    dd_timeline *longer;     /* this plan, let run on through the next; made when it is needed */
     dd_moment end;           /* of this plan, the beginning of the next */
     bool changed;
 } settler;
@@ -175,6 +176,83 @@ static const char *new_key(settler *s, const char *base)
     return NULL;
 }
 
+static bool add_rest(settler *s, int i, const dd_run *r)
+{
+    dd_carry_fate *f = &s->fates[i];
+    const char *before = f->rest_count ? f->rests[f->rest_count - 1].key : NULL, *key = new_key(s, s->p->orders[i].key);
+    size_t room = f->rest_room;
+    if (!key || !dd_arena_room(s->c->arena, &f->rests, &room, f->rest_count, sizeof *f->rests))
+        return false;
+    f->rest_room = room;
+    f->rests[f->rest_count++] = (dd_carry_rest){.run = r, .key = key, .after = r->goes_on && r->due < s->end ? NULL : before};
+    return true;
+}
+
+/* The plan as it would go on through the next one: who has to wait for whom then. */
+static dd_status run_on(settler *s)
+{
+    if (s->longer)
+        return DD_OK;
+    dd_plan *plan = dd_arena_take(s->c->arena, sizeof *plan);
+    s->longer = dd_arena_take(s->c->arena, sizeof *s->longer);
+    if (!plan || !s->longer)
+        return DD_NO_MEMORY;
+    *plan = *s->c->plan;
+    plan->end += plan->end - plan->begins + 7200; /* where clocks change the next day may be longer */
+    return dd_timeline_make(plan, s->p, s->t->now, s->t->known, s->c->arena, s->longer);
+}
+
+/* Where the order goes on behind the occurrence due at `last`, and how many doses it has then. */
+static dd_status go_on_behind(settler *s, int i, dd_moment last)
+{
+    const dd_order *o = &s->p->orders[i];
+    dd_carry_fate *f = &s->fates[i];
+    dd_plan plan = *s->c->plan;
+    dd_occurrences dues;
+    plan.begins = last + 1;
+    plan.end = last + 1 + (o->repeat == DD_EVERY ? o->every_s : 3 * 86400);
+    dd_status status = dd_occur_dues(&plan, o, s->dropped_from[i], s->c->arena, &dues);
+    if (status != DD_OK)
+        return status;
+    if (dues.count == 0) {
+        f->end = DD_CARRY_OVER;
+        return DD_OK;
+    }
+    f->start = dues.due[0];
+    if (o->doses == 0)
+        return DD_OK;
+    plan.begins = o->start;
+    plan.end = f->start;
+    status = dd_occur_dues(&plan, o, s->dropped_from[i], s->c->arena, &dues);
+    f->doses = o->doses - (int32_t)dues.count;
+    return status;
+}
+
+/* Occurrences of a concurrent order run one after the other. In the next plan the one that goes on has a row of its own; those that
+ * will have to wait for it get one too, since nothing else would make them wait. */
+static dd_status queue_behind(settler *s, int i)
+{
+    dd_status status = run_on(s);
+    size_t count = 0;
+    if (status != DD_OK)
+        return status;
+    const dd_run **queue = dd_arena_take_many(s->c->arena, s->longer->run_count + 1, sizeof *queue);
+    if (!queue)
+        return DD_NO_MEMORY;
+    for (size_t k = 0; k < s->longer->run_count; k++)
+        if (s->longer->runs[k].order == i && s->longer->runs[k].due >= s->end)
+            queue[count++] = &s->longer->runs[k];
+    if (count > 1)
+        qsort(queue, count, sizeof *queue, by_order);
+    size_t n = 0;
+    for (; n < count && queue[n]->waited; n++)
+        if (!add_rest(s, i, queue[n]))
+            return DD_NO_MEMORY;
+    if (n > 0)
+        dd_carry_say(s->c, s->p, "occurrences of %s wait for each other; %zu of them have rows of their own in the next plan", s->p->orders[i].key, n);
+    return n > 0 ? go_on_behind(s, i, queue[n - 1]->due) : DD_OK;
+}
+
 static dd_status settle_repeated(settler *s, int i)
 {
     const dd_order *o = &s->p->orders[i];
@@ -182,27 +260,22 @@ static dd_status settle_repeated(settler *s, int i)
     size_t n = s->first[i + 1] - s->first[i];
     dd_occurrences dues;
     dd_status status = dd_occur_dues(s->c->plan, o, s->dropped_from[i], s->c->arena, &dues);
-    f->rests = dd_arena_take_many(s->c->arena, n + 1, sizeof *f->rests);
-    if (status != DD_OK || !f->rests)
-        return DD_NO_MEMORY;
+    if (status != DD_OK)
+        return status;
     f->end = dues.last_is_here ? DD_CARRY_OVER : DD_CARRY_REPEATS;
     for (size_t k = 0; k < n; k++) {
         const dd_run *r = s->runs[s->first[i] + k];
         bool waits = r->why == DD_END_NEVER && o->runs == DD_CONCURRENT && r->due < s->end;
         if (r->goes_on || waits) {
-            const char *before = f->rest_count ? f->rests[f->rest_count - 1].key : NULL, *key = new_key(s, o->key);
-            if (!key)
+            if (!add_rest(s, i, r))
                 return DD_NO_MEMORY;
-            f->rests[f->rest_count++] = (dd_carry_rest){.run = r, .key = key, .after = r->goes_on ? NULL : before};
-            if (waits && !dues.last_is_here)
-                dd_carry_say(s->c, s->p, "occurrences of %s wait for each other at the end of this plan; check their times in the next", o->key);
         } else if (r->why == DD_END_BEYOND || r->why == DD_END_UNKNOWN || r->why == DD_END_NEVER) {
             say_left_behind(s, r);
         }
         bool ran = r->why != DD_END_UNKNOWN && r->why != DD_END_OMITTED && r->why != DD_END_NEVER;
         f->ended = !ran || r->end == DD_NEVER ? DD_NEVER : k == 0 || r->end > f->ended ? r->end : f->ended;
     }
-    return DD_OK;
+    return f->rest_count && o->runs == DD_CONCURRENT && f->end == DD_CARRY_REPEATS ? queue_behind(s, i) : DD_OK;
 }
 
 /* ---- orders that take over ---- */
@@ -257,10 +330,24 @@ static void hand_over(settler *s, int i, int x)
     s->changed = true;
 }
 
+/* Order i is over, and x, which it took over from, was still to come: it does not come any more. */
+static void drop_unstarted(settler *s, int i, int x)
+{
+    const dd_run *r = s->fates[i].run;
+    if (!r || r->why == DD_END_OMITTED || r->why == DD_END_UNKNOWN || r->due == DD_NEVER || r->due >= s->end || has_doses(&s->p->orders[x]))
+        return;
+    if (s->fates[x].end != DD_CARRY_COMES && s->fates[x].end != DD_CARRY_WAITS)
+        return;
+    s->fates[x].end = DD_CARRY_OVER;
+    s->changed = true;
+}
+
 static void settle_replaced(settler *s)
 {
     for (int i = 0; i < s->p->order_count; i++) {
         int x = s->p->orders[i].replaces;
+        if (x >= 0 && s->fates[i].end == DD_CARRY_OVER)
+            drop_unstarted(s, i, x);
         if (x < 0 || s->fates[i].end == DD_CARRY_OVER || s->fates[i].replaced)
             continue;
         dd_moment due = due_of(s, i);

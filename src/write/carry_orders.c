@@ -149,6 +149,11 @@ static int64_t whole(const dd_order *o, bool primed)
 static void what_is_left(change *g, const dd_run *r, const dd_bag *bag)
 {
     const dd_order *o = g->o;
+    if (!bag && r->start == DD_NEVER) { /* it has its line and nothing was hung: its first bag is still to come */
+        if (r->repeated)
+            set_volume(g, DD_COL_ORDERS_GIVEN, 0);
+        return;
+    }
     bool primed = bag && r->to_go_u != 0;
     int64_t hanging = 0;
     if (primed) {
@@ -161,6 +166,7 @@ static void what_is_left(change *g, const dd_run *r, const dd_bag *bag)
             if (r->rate.ul_per_h > 0 && o->rate_kind != DD_RATE_REMAINDER && o->step_count == 1)
                 plain_rate(g, r); /* a dose rate would be worked out with the bag */
             primed = false;
+            dd_carry_say(g->c, g->p, "more hangs for %s than its bag holds; in the next plan every bag of it holds that much", o->key);
         }
     } else {
         blank(g, DD_COL_ORDERS_HANGING);
@@ -212,7 +218,7 @@ static void rest_row(change *g, const dd_carry_row *row, const dd_carry_rest *re
     set(g, DD_COL_ORDERS_ORDER, rest->key);
     for (size_t i = 0; i < sizeof repeated / sizeof *repeated; i++)
         blank(g, repeated[i]);
-    if (rest->run->goes_on) {
+    if (!rest->after && rest->run->goes_on) {
         goes_on(g, rest->run, dd_carry_fate_bag(g->t, rest->run));
         return;
     }
@@ -257,9 +263,13 @@ static void coming_row(change *g, const dd_carry_fate *f)
 }
 
 /* `times` without a start and a number of doses means the same in every plan; anything else counts from where it began. */
-static void repeated_row(change *g)
+static void repeated_row(change *g, const dd_carry_fate *f)
 {
-    if (get(g, DD_COL_ORDERS_START) || g->o->doses > 0) {
+    if (f->start != DD_NEVER) {
+        set_moment(g, DD_COL_ORDERS_START, f->start);
+        if (f->doses > 0)
+            set(g, DD_COL_ORDERS_DOSES, dd_carry_rows_form(g->c, "%ld", (long)f->doses));
+    } else if (get(g, DD_COL_ORDERS_START) || g->o->doses > 0) {
         set_moment(g, DD_COL_ORDERS_START, g->o->start);
         keep_ordered(g, g->o->start);
     }
@@ -290,7 +300,7 @@ static dd_status each_order(dd_carry_rows *rows, const dd_carry_row *row)
     else if (f->end == DD_CARRY_COMES)
         coming_row(&g, f);
     else
-        repeated_row(&g);
+        repeated_row(&g, f);
     if (c->fates[row->patient].waiting) {
         g.row->rank = f->end == DD_CARRY_GOES_ON || f->first ? 0 : f->end == DD_CARRY_WAITS ? 1 : 3;
         g.row->due = f->start;

@@ -109,7 +109,7 @@ def forms():
             done = run(where, *words, "--at", at)
             check(f"said {words}", (done.returncode, entries(done.stdout), done.stderr), (0, f"e-{i:04d} {printed} at {day('19:05')}\n", ""))
             row = rows(where)[-1]
-            entered = datetime.datetime.strptime(row.pop("entered"), "%Y-%m-%d %H:%M:%S" if row["time"] else "").replace(tzinfo=datetime.timezone.utc)
+            entered = datetime.datetime.fromisoformat(row.pop("entered")).replace(tzinfo=datetime.timezone.utc)
             check(f"entered {words}", 0 <= (datetime.datetime.now(datetime.timezone.utc) - entered).total_seconds() < 60, True)
             whole = dict.fromkeys(HEADER.split(","), "")
             del whole["entered"]

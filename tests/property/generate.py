@@ -749,7 +749,7 @@ class Scribe:
         others = [line for line, kind in self.patient.line_kind.items()
                   if kind not in ("enteral", "arterial") and line != moved_from]
         if others and self.patient.line_kind[order.line] not in ("enteral", "arterial") and (
-                self.chance(0.08)):
+                self.chance(0.2)):
             self.note(self.between(start, upto), "moved", course, line=self.pick(others))
         if self.chance(0.15):
             self.note(self.near(ended + late) if self.chance(0.5)

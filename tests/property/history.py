@@ -636,6 +636,13 @@ class Rest(Simulation):
             t += seconds
         return t
 
+    def end_of(self, order):
+        """As planned, but as charted an earlier dose may outlast the last one."""
+        if super().end_of(order) is None or any(run.order is order for run in self.active):
+            return None
+        runs = self.single + self.piggybacks + self.concurrent_doses
+        return max(run.ended for run in runs if run.order is order and run.ended is not None)
+
     def held(self, run, t):
         return run.paused or self.story.gone(run.line) or super().held(run, t)
 

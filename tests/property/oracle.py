@@ -609,9 +609,14 @@ class Simulation:
         for run in self.single:
             if run.due is None:
                 key, offset = run.order.after
-                other = self.last_run.get(self.patient.by_key[key])
-                if other is not None and other.ended is not None:
-                    self.set_due(run, other.ended + offset)
+                ended = self.end_of(self.patient.by_key[key])
+                if ended is not None:
+                    self.set_due(run, ended + offset)
+
+    def end_of(self, order):
+        """The second in which its last run ended, if it has."""
+        last = self.last_run.get(order)
+        return None if last is None else last.ended
 
     def waits(self, run, t):
         return (run.due is not None and run.due <= t and run.begun is None
