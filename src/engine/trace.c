@@ -231,6 +231,7 @@ static dd_status charted_rate(dd_trace *t, dd_quantity q)
         t->drops = (int32_t)(q.micro / 1000000);
         return dd_set_drops(t->drops, t->order->drop_factor_micro, &t->rate);
     }
+    t->drops = 0; /* set in mL/h: no drops were counted */
     dd_ratio ul;
     int64_t seconds = q.per == DD_UNIT_MIN ? 60 : q.per == DD_UNIT_DAY ? 86400 : 3600;
     dd_status status = dd_quantity_exact(q, &ul);
