@@ -37,10 +37,7 @@ static bool make_folder(next_plan *n)
         return n->made = true;
     if (errno != EEXIST || dd_file_list(n->folder, n->s->arena, &names, &count) != DD_OK)
         return cannot_write(n, n->folder);
-    size_t dots = 0; /* the folder itself and the one above it are in every list */
-    for (size_t i = 0; i < count; i++)
-        dots += strcmp(names[i], ".") == 0 || strcmp(names[i], "..") == 0;
-    if (count == dots)
+    if (count == 0)
         return true;
     dd_bytes_form(n->s->err, "daydrip: %s is there and not empty; the next plan needs a folder of its own\n", n->folder);
     dd_session_exit(n->s, DD_EXIT_FILE);

@@ -121,6 +121,8 @@ dd_status dd_file_list(const char *folder, dd_arena *arena, const char ***names,
                 status = DD_CANNOT_READ;
             break;
         }
+        if (strcmp(entry->d_name, ".") == 0 || strcmp(entry->d_name, "..") == 0)
+            continue;
         char *name = dd_arena_text(arena, entry->d_name, strlen(entry->d_name));
         if (!name || !dd_arena_room(arena, &list, &room, n, sizeof *list)) {
             status = DD_NO_MEMORY;

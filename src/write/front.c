@@ -81,7 +81,7 @@ static void set_box(dd_front *f)
     box_row(f, dd_phrase_text(f->text), "patient label here, or by hand");
     dd_phrase_start(f->text);
     if (p->age_text)
-        dd_phrase_spaced(f->text, p->age_text);
+        dd_phrase_age(f->text, p);
     else
         dd_bytes_text(f->text, "AGE: NOT RECORDED");
     dd_bytes_text(f->text, "   ");

@@ -71,7 +71,7 @@ static void set_patient(dd_sheet *s, const dd_patient *p, dd_bytes *text)
     dd_bytes_text(text, dd_phrase_bed(p));
     dd_bytes_text(text, "   ");
     if (p->age_text) {
-        dd_phrase_spaced(text, p->age_text);
+        dd_phrase_age(text, p);
         dd_bytes_text(text, "   ");
     }
     dd_phrase_weight(text, p);

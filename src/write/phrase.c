@@ -119,6 +119,26 @@ void dd_phrase_allergy(dd_bytes *out, const dd_patient *patient)
         dd_phrase_capitals(out, patient->allergies);
 }
 
+void dd_phrase_age(dd_bytes *out, const dd_patient *p)
+{
+    static const struct { int64_t below, unit; const char *one, *many; } steps[] = {
+        {28 * 86400, 86400, "day", "days"}, {2 * 31557600, 2629800, "month", "months"}, {INT64_MAX, 31557600, "year", "years"}};
+    if (!p->age_text)
+        return;
+    if (!strchr(p->age_text, '.') || p->age_s == DD_UNKNOWN) {
+        dd_phrase_spaced(out, p->age_text);
+        return;
+    }
+    for (size_t i = 0; i < sizeof steps / sizeof *steps; i++)
+        if (p->age_s < steps[i].below) {
+            char number[DD_NUMBER_MAX];
+            int64_t whole = p->age_s / steps[i].unit;
+            dd_number_scaled(number, whole, 0, 0, DD_STYLE_PERSON);
+            dd_bytes_form(out, "%s %s", number, whole == 1 ? steps[i].one : steps[i].many);
+            return;
+        }
+}
+
 void dd_phrase_weight(dd_bytes *out, const dd_patient *patient)
 {
     char number[DD_NUMBER_MAX];

@@ -22,6 +22,9 @@ void dd_phrase_span(dd_bytes *out, int64_t seconds);
 const char *dd_phrase_bed(const dd_patient *patient); /* the label that pages show */
 void dd_phrase_capitals(dd_bytes *out, const char *text);
 void dd_phrase_allergy(dd_bytes *out, const dd_patient *patient); /* `ALLERGY: PENICILLIN`, `... NONE KNOWN`, `... NOT RECORDED` */
+/* The age as written; one that a carried plan had to write with decimals, in whole units: under 28 days by day of life passed, under two
+ * years in months. Nothing where it is not known. */
+void dd_phrase_age(dd_bytes *out, const dd_patient *patient);
 void dd_phrase_weight(dd_bytes *out, const dd_patient *patient);  /* `82 kg`, `no weight` */
 /* Words of a cell as the user wrote it, with a blank between number and unit: `80 % maintenance`. */
 void dd_phrase_spaced(dd_bytes *out, const char *text);

@@ -279,7 +279,7 @@ static void set_patient(dd_summary *m, size_t i)
     dd_phrase_start(m->text);
     at[AGE] = m->text->length;
     if (p->age_text)
-        dd_phrase_spaced(m->text, p->age_text);
+        dd_phrase_age(m->text, p);
     else
         dd_bytes_char(m->text, '?');
     dd_bytes_char(m->text, '\0');

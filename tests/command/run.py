@@ -275,6 +275,9 @@ def new_folders():
         check("new", run("new", empty, "--timezone", "Europe/London", "--begins", "2026-11-25 07:00").returncode, 0)
         done = run("schedule", empty, "--format", "csv")
         check("an empty ward plans to nothing", (done.returncode, done.stdout.count("\n"), done.stderr), (0, 1, ""))
+        bare = pathlib.Path(folder) / "bare"
+        bare.mkdir()
+        check("an empty folder is taken", run("new", bare, "--timezone", "Europe/London").returncode, 0)
         check("no such zone", run("new", pathlib.Path(folder) / "z", "--timezone", "Mars/Olympus").returncode, 2)
 
 

@@ -630,7 +630,8 @@ class Scribe:
 
     Most of it is as it should be: orders start near the time planned, bags are
     changed when they are empty, readings are near what the rates say.  The
-    rest is late, missing, struck, or cannot be."""
+    rest is late, missing, struck, or cannot be.  Nothing but `verified`,
+    `intake` and `output` is charted before the plan begins."""
 
     def __init__(self, maker, folder):
         self.maker, self.chance, self.pick = maker, maker.chance, maker.pick
@@ -685,6 +686,14 @@ class Scribe:
     def between(self, a, b):
         t = self.random.randrange(a, max(a + 1, b))
         return max(a, t - t % self.pick([1, 60, 300]))
+
+    def meet(self):
+        """Some entries fall in the second of another."""
+        inside = [row for row in self.mine if row["time"] >= self.begins]
+        for row in self.random.sample(inside, min(len(inside), self.pick([0, 0, 2]))):
+            other = self.pick(inside)
+            row["entered"] += max(0, other["time"] - row["time"])
+            row["time"] = other["time"]
 
     def told(self, now):
         """The patient as charted so far, at a moment."""
@@ -857,6 +866,7 @@ class Scribe:
                 ["100 mL", "unmeasured", "37.5 mL", "48 g", "0 mL", "0.25 L", "12.345 mL"]))
         if self.chance(0.1):
             self.note(self.between(self.begins, self.now + 600), "weighed", value="9.5 kg")
+        self.meet()
         self.mine.sort(key=lambda row: row["entered"])
         for row in self.random.sample(self.mine, min(len(self.mine), self.pick([0, 0, 1, 2]))):
             t = max(self.begins, self.near(max(self.now - 600, row["entered"])))
