@@ -103,7 +103,6 @@ class Course:
         self.story, self.run, self.order = story, run, run.order
         self.state = "waiting"
         self.start = self.end = None
-        self.first_line = run.order.line
         self.marks = []                 # entries about it that count, in order
         self.takes_over = None          # the course whose bag it may go on with
         self.impossible = set()         # readings that cannot be
@@ -113,7 +112,7 @@ class Course:
 
     def lines(self):
         """(from, line), in order."""
-        at = [(self.start, self.first_line)]
+        at = [(self.start, self.order.line)]
         for mark in self.marks:
             if mark.event == "moved":
                 at.append((mark.time, mark.line))
@@ -135,7 +134,7 @@ class Course:
         edges = sorted(edge for edge in edges if self.start <= edge <= upto)
         if story.every_second:
             edges = list(range(self.start, upto + 1))
-        rate, line, paused, waiting = self.run.steps[0][0], self.first_line, False, 0
+        rate, line, paused, waiting = self.run.steps[0][0], self.order.line, False, 0
         for a, b in zip(edges, edges[1:]):
             while waiting < len(self.marks) and self.marks[waiting].time <= a:
                 mark = self.marks[waiting]
@@ -483,12 +482,11 @@ class Story:
                     self.dropped.add(other)
                 elif other.state in ("running", "paused"):
                     self.finish(other, t)
-                    course.first_line = other.line_at(t)
                     if other.order.fluid == order.fluid:
                         if other.order.remainder:
                             raise oracle.Unclear("a bag passes on from the remainder")
                         course.takes_over = other
-        self.make_room(course, course.first_line, t)
+        self.make_room(course, order.line, t)
         course.state, course.start = "running", t
 
     def make_room(self, course, line, t):

@@ -635,7 +635,6 @@ class Simulation:
                 self.dropped.add(old)
             elif old.ended is None:
                 self.finish(old, t)
-                run.line = old.line         # another one only if that was moved
                 self.begin(run, t)
                 if old.order.fluid == run.order.fluid and old.bag_left:
                     run.take_bag(old.bag_left, old.bag_up)
