@@ -24,9 +24,12 @@ typedef enum dd_purpose { DD_FOR_MAINTENANCE, DD_FOR_REPLACEMENT, DD_FOR_RESUSCI
 typedef enum dd_device { DD_PUMP, DD_SYRINGE, DD_GRAVITY } dd_device;
 typedef enum dd_severity { DD_SEV_NONE, DD_NOTE, DD_WATCH, DD_CLARIFY } dd_severity;
 typedef enum dd_evidence { DD_EV_READ, DD_EV_MEMORY, DD_EV_DEFAULT, DD_EV_WARD } dd_evidence;
+/* What the grams of a fluid's glucose weigh: 1 g of the monohydrate holds 0.909 g of the anhydrous. The two are never converted. */
+typedef enum dd_glucose_form { DD_GLUCOSE_NONE, DD_GLUCOSE_ANHYDROUS, DD_GLUCOSE_MONOHYDRATE, DD_GLUCOSE_NOT_STATED } dd_glucose_form;
 typedef enum dd_weight_is { DD_MEASURED, DD_BIRTH, DD_ESTIMATED, DD_DRY } dd_weight_is;
 
-/* What is dissolved, per litre; DD_UNKNOWN where nobody said. Ions in umol/L, glucose in mg/L, osmolarity in uOsm/L. */
+/* What is dissolved, per litre; DD_UNKNOWN where nobody said. Ions in nmol/L, glucose in ug/L, osmolarity in nOsm/L: so that
+ * times a rate in uL/h it is a whole number of fmol/h (glucose: pg/h), and sums over lines are exact. */
 typedef struct dd_composition {
     int64_t sodium, potassium, chloride, calcium, magnesium, phosphate, lactate, acetate, bicarbonate, glucose, osmolarity;
 } dd_composition;
@@ -41,13 +44,16 @@ typedef struct dd_fluid {
     dd_origin at;        /* line 0: built in */
     uint8_t category;    /* dd_category */
     uint8_t evidence;    /* dd_evidence */
+    uint8_t glucose_form; /* dd_glucose_form */
     bool diluent_only;   /* water: may not be an order of its own */
 } dd_fluid;
 
 typedef struct dd_addition {
     const char *key;      /* as written, lower case */
     const char *words;    /* how people read it; the key where unknown */
+    const char *nearest;  /* of one that is not known: the nearest known name, or NULL */
     int16_t additive;     /* index into the built-in additives; -1: not known */
+    bool known;           /* an additive or a drug of the lists */
     bool per_bag;         /* `kcl 20 mmol`: in each bag; else per litre */
     dd_quantity amount;
 } dd_addition;
@@ -57,9 +63,11 @@ typedef struct dd_mixture {
     const char *text;     /* as written, trimmed */
     const char *words;    /* as people read it: `glucose 5 % with sodium chloride 0.45 % and potassium chloride 20 mmol/L` */
     const char *drug;     /* drug key where `DRUG amount in FLUID` or an unknown name; else NULL */
-    bool drug_known;
+    const char *nearest;  /* of a drug that is not known: the nearest known name, or NULL */
+    bool drug_known, insulin, vasoactive; /* in the drug's name or an additive's */
     dd_quantity drug_amount; /* unit NONE where there is none */
     int16_t fluid;        /* index into plan->fluids; -1: none (a drug without a carrying fluid) */
+    uint32_t number;      /* from 0, in the order of first use */
     uint8_t category;     /* default category before the line's kind is looked at */
     uint8_t addition_count;
     const dd_addition *additions;
@@ -77,7 +85,8 @@ typedef struct dd_rule {
     dd_origin at;          /* line 0: built in */
     uint8_t id;            /* dd_rule_id */
     uint8_t class_word, kind_word, category_word; /* 255: any */
-    uint8_t words;         /* how many words, the base of "most words win" */
+    uint8_t words;         /* how many words; */
+    uint8_t rank;          /* the row of the highest rank wins: most words, a fluid before a category */
     uint8_t severity, evidence;
     int8_t on;             /* 1 on, 0 off, -1 not a switch */
 } dd_rule;
@@ -97,6 +106,9 @@ typedef enum dd_repeat_kind { DD_ONCE, DD_EVERY, DD_TIMES } dd_repeat_kind;
 typedef struct dd_order {
     const char *key;
     const dd_mixture *mixture;
+    const dd_composition *has; /* of its bag: fluid and additives, what is added per bag divided by the bag; a drug's own salts are not in it */
+    const char *allergy;       /* the entry of the patient's allergies that it meets; NULL: none */
+    const char *allergy_family; /* the family that both stand in; NULL: they share a word */
     const char *note;
     const char *rate_text;     /* the cells as written, for explain; NULL where blank */
     const dd_step *steps;      /* step_count entries; one where the rate is plain; none for a remainder */
@@ -167,6 +179,32 @@ typedef struct dd_event {
     bool unmeasured;
 } dd_event;
 
+/* A bag at hand: a row of bags.csv. */
+typedef struct dd_stock {
+    const char *code, *lot;  /* NULL where blank; the code as scanned */
+    dd_moment expires;       /* the first second in which it must not be up; DD_NEVER where blank */
+    int64_t volume_ul;       /* DD_UNKNOWN where blank */
+    uint32_t line_of_file;
+    int16_t order;
+} dd_stock;
+
+/* A finding that somebody has looked into: a row of accepted.csv. */
+typedef struct dd_accepted {
+    const char *finding;     /* its code */
+    const char *reason, *by;
+    dd_quantity up_to;       /* unit NONE: any figure */
+    dd_moment until;         /* holds before it */
+    uint32_t line_of_file;
+    int16_t order, line;     /* indexes, -1: blank */
+} dd_accepted;
+
+/* What the ward's pharmacy says of two in one lumen: a row of apart.csv. Names in lower case, `a` the lower one. */
+typedef struct dd_pair {
+    const char *a, *b, *source;
+    uint32_t line_of_file;
+    bool together;           /* may meet; else they are to be kept apart */
+} dd_pair;
+
 typedef struct dd_patient {
     const char *key, *bed, *allergies, *team, *note; /* bed: the key where blank; allergies NULL: not recorded */
     const char *age_text;
@@ -174,6 +212,8 @@ typedef struct dd_patient {
     const dd_order *orders;  /* in the order of orders.csv */
     const dd_pause *pauses;
     const dd_event *events;
+    const dd_stock *stock;       /* in file order */
+    const dd_accepted *accepted; /* in file order */
     int64_t age_s;           /* at the plan's beginning, seconds; DD_UNKNOWN where blank */
     int64_t weight_mg;       /* milligrams; DD_UNKNOWN where blank */
     int64_t allowance_ul_day; /* per day; DD_UNKNOWN where blank */
@@ -183,7 +223,7 @@ typedef struct dd_patient {
     uint32_t line_of_file;
     uint32_t errors;         /* in its rows; above 0: nothing of it is planned */
     uint16_t line_count, order_count, pause_count;
-    uint32_t event_count;
+    uint32_t event_count, stock_count, accepted_count;
     uint8_t class_at_begin;  /* dd_class */
     uint8_t weight_is;
     bool forward_known;
@@ -204,6 +244,10 @@ typedef struct dd_plan {
     size_t fluid_count;
     const dd_rule *rules;    /* the ward's own first, then the built-in ones */
     size_t rule_count;
+    const dd_rule *const *rules_by_id; /* the same, by id: those of an id from rule_first[id] up to rule_first[id + 1]; see rule.h */
+    const size_t *rule_first;
+    const dd_pair *pairs;    /* apart.csv, by a, then b */
+    size_t pair_count;
     const dd_patient *patients; /* in the order of patients.csv */
     size_t patient_count;
 } dd_plan;

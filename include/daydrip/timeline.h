@@ -91,7 +91,6 @@ typedef struct dd_mark {
 typedef enum dd_finding_code {
 #define FINDING(id, code, severity, rule, sentence) DD_FINDING_##id,
 #include "finding.def"
-#undef FINDING
     DD_FINDING_COUNT
 } dd_finding_code;
 
@@ -99,13 +98,29 @@ typedef enum dd_finding_code {
 typedef struct dd_finding {
     dd_moment at;        /* the moment it is about */
     dd_moment until;     /* by when; DD_NEVER where there is none */
+    dd_moment to;        /* where it is about a span: the second after it; DD_NEVER else */
     dd_quantity figure, limit; /* unit NONE: none */
     dd_moment due;       /* of the dose it is about, or DD_NEVER */
     const dd_rule *rule; /* or NULL */
     const dd_event *event; /* the entry it is about, or NULL */
+    const dd_accepted *accepted; /* the row that accepts it, or NULL */
+    const char *word;    /* a name that the sentence ends with (the nearest drug, the allergy), or NULL */
+    const char *source;  /* where there is no rule: who says so, or NULL */
     int16_t order, other, line; /* indexes, -1: none; other: the second order it is about */
     uint8_t code, severity;
 } dd_finding;
+
+/* Something that could not be looked at because a datum is missing: silence is not safety. */
+typedef enum dd_want {
+#define WANT(id, text) DD_WANT_##id,
+#include "want.def"
+    DD_WANT_COUNT
+} dd_want;
+typedef struct dd_unchecked {
+    int16_t order;     /* index, -1: about the patient */
+    uint8_t code;      /* dd_finding_code that was not looked for */
+    uint8_t want;      /* dd_want: what is missing */
+} dd_unchecked;
 
 typedef struct dd_set_rate {
     dd_rate ordered_nearest; /* ordered, to the nearest uL/h */
@@ -133,6 +148,8 @@ typedef struct dd_timeline {
     size_t mark_count;
     const dd_finding *findings; /* worst first, then at, order, line */
     size_t finding_count;
+    const dd_unchecked *unchecked; /* by code, then order */
+    size_t unchecked_count;
     const dd_set_rate *const *rates; /* per order: step_count entries (1 for a remainder) */
     dd_u remainder_others; /* what everything but the remainder order puts in; for explain */
     int64_t remainder_flow_s; /* T: seconds the remainder order flows */

@@ -8,7 +8,6 @@
 static const struct finding_row { const char *code, *severity, *rule, *sentence; } findings[] = {
 #define FINDING(id, code, severity, rule, sentence) {code, #severity, rule, sentence},
 #include "daydrip/finding.def"
-#undef FINDING
 };
 
 #define WIDTH 72

@@ -1,5 +1,9 @@
 #include "find.h"
 
+#include <string.h>
+
+#include "daydrip/rule.h"
+
 /* Runs of one order stand one after the other, in due order. */
 static dd_status close_doses(dd_work *w)
 {
@@ -51,4 +55,75 @@ dd_status dd_find_all(dd_work *w)
 {
     dd_status status = close_doses(w);
     return status == DD_OK ? dry_lines(w) : status;
+}
+
+/* ---- the last word ---- */
+
+static const char *const codes[] = {
+#define FINDING(id, code, severity, rule, sentence) code,
+#include "daydrip/finding.def"
+};
+
+/* Both in the exact size of their dimension and of what stands below the stroke. False: they do not compare. */
+static bool compare(dd_quantity a, dd_quantity b, int *out)
+{
+    dd_ratio x, y, below;
+    if (a.unit == DD_UNIT_NONE || b.unit == DD_UNIT_NONE || dd_quantity_dimension(a.unit) != dd_quantity_dimension(b.unit) || a.per_kg != b.per_kg
+        || dd_quantity_dimension(a.per) != dd_quantity_dimension(b.per))
+        return false;
+    if (dd_quantity_exact(a, &x) != DD_OK || dd_quantity_below(a, &below) != DD_OK || dd_ratio_over(x, below, &x) != DD_OK
+        || dd_quantity_exact(b, &y) != DD_OK || dd_quantity_below(b, &below) != DD_OK || dd_ratio_over(y, below, &y) != DD_OK)
+        return false;
+    *out = dd_ratio_compare(x, y);
+    return true;
+}
+
+/* Whether the figure is no worse than what was accepted: worse is farther on the side of the limit on which it lies. */
+static bool within(const dd_finding *f, dd_quantity up_to)
+{
+    int from_limit, from_accepted;
+    if (up_to.unit == DD_UNIT_NONE)
+        return true;
+    if (!compare(f->figure, up_to, &from_accepted))
+        return false;
+    bool too_little = compare(f->figure, f->limit, &from_limit) && from_limit < 0;
+    return too_little ? from_accepted >= 0 : from_accepted <= 0;
+}
+
+static const dd_accepted *find_accepted(const dd_work *w, const dd_finding *f)
+{
+    const dd_patient *p = w->patient;
+    for (size_t i = 0; i < p->accepted_count; i++) {
+        const dd_accepted *a = &p->accepted[i];
+        if (strcmp(a->finding, codes[f->code]) == 0 && a->order == f->order && (a->line < 0 || a->line == f->line) && w->now < a->until
+            && within(f, a->up_to))
+            return a;
+    }
+    return NULL;
+}
+
+/* The rule two-primaries is a switch; what waits for a good reason stays a NOTE. */
+static bool is_off(const dd_work *w, dd_finding *f)
+{
+    if (f->code != DD_FINDING_TWO_PRIMARIES)
+        return false;
+    const dd_rule_about about = dd_rule_of_order(w->plan, w->patient, f->order);
+    f->rule = dd_rule_find(w->plan, DD_RULE_TWO_PRIMARIES, &about);
+    return f->rule && !dd_rule_is_on(f->rule);
+}
+
+void dd_find_settle(dd_work *w)
+{
+    size_t kept = 0;
+    for (size_t i = 0; i < w->finding_count; i++) {
+        dd_finding *f = &w->findings[i];
+        if (is_off(w, f))
+            continue;
+        bool weaker = f->code == DD_FINDING_TWO_PRIMARIES && f->severity == DD_NOTE;
+        if (f->rule && f->rule->at.line && f->rule->severity != DD_SEV_NONE && !weaker)
+            f->severity = f->rule->severity;
+        f->accepted = find_accepted(w, f);
+        w->findings[kept++] = *f;
+    }
+    w->finding_count = kept;
 }

@@ -6,5 +6,7 @@
 
 /* Doses closer together than their gap; lines that run dry with nothing to follow. Runs and flows must be there. */
 DD_MUST_USE dd_status dd_find_all(dd_work *work);
+/* The last word on all findings made so far: the ward's severities, switches that are off, and what somebody has accepted. */
+void dd_find_settle(dd_work *work);
 
 #endif

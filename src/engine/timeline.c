@@ -12,6 +12,7 @@
 
 #include <stdlib.h>
 
+#include "daydrip/rule.h"
 #include "find.h"
 #include "history.h"
 #include "rates.h"
@@ -68,6 +69,14 @@ static int by_finding(const void *left, const void *right)
     c = c ? c : MORE(a->line, b->line);
     c = c ? c : MORE(a->code, b->code);
     return c ? c : MORE(a->due, b->due);
+}
+
+static int by_code(const void *left, const void *right)
+{
+    const dd_unchecked *a = left, *b = right;
+    int c = MORE(a->code, b->code);
+    c = c ? c : MORE(a->order, b->order);
+    return c ? c : MORE(a->want, b->want);
 }
 
 static void sort(void *items, size_t count, size_t size, int compare(const void *, const void *))
@@ -174,6 +183,8 @@ static int64_t unknown_doses(const dd_work *w)
     return sum;
 }
 
+#define WHOLE_SHARE INT64_C(100000000) /* 100 %, as rules have it */
+
 /* Once it is charted as started it keeps its rate; what the allowance would leave now is only said. A dose that may have been
  * given is taken as given here: nobody is offered a faster rate on a guess. */
 static dd_status keep_rate(dd_work *w, int order, dd_rates_left *left)
@@ -186,10 +197,12 @@ static dd_status keep_rate(dd_work *w, int order, dd_rates_left *left)
         if (w->flows[i].order == order && w->flows[i].basis == DD_PLANNED)
             old = w->flows[i].rate.ul_per_h;
     int64_t away = new_rate > old ? new_rate - old : old - new_rate;
-    if (status != DD_OK || left->seconds == 0 || away * 20 <= old) /* 5 %: the rule remainder-difference */
+    const dd_rule_about about = dd_rule_of_order(w->plan, w->patient, order);
+    const dd_rule *rule = dd_rule_find(w->plan, DD_RULE_REMAINDER_DIFFERENCE, &about);
+    if (status != DD_OK || left->seconds == 0 || (dd_int128)away * WHOLE_SHARE <= (dd_int128)old * dd_rule_share(rule))
         return status;
     const dd_order *o = &w->patient->orders[order];
-    dd_finding *f = dd_work_finding(w, DD_FINDING_REMAINDER_CHANGED, order, o->line, w->now);
+    dd_finding *f = dd_work_finding_by(w, DD_FINDING_REMAINDER_CHANGED, rule, order, o->line, w->now);
     if (!f)
         return DD_NO_MEMORY;
     f->figure = (dd_quantity){.micro = new_rate * 1000, .per_micro = 1000000, .unit = DD_UNIT_ML, .per = DD_UNIT_H};
@@ -319,11 +332,13 @@ dd_status dd_timeline_make(const dd_plan *plan, const dd_patient *patient, dd_mo
         status = dd_rates_judge(&w);
     if (status != DD_OK)
         return status;
+    dd_find_settle(&w);
     sort(w.flows, w.flow_count, sizeof *w.flows, by_flow);
     sort(w.bags, w.bag_count, sizeof *w.bags, by_bag);
     sort(w.runs, w.run_count, sizeof *w.runs, by_run);
     sort(w.marks, w.mark_count, sizeof *w.marks, by_mark);
     sort(w.findings, w.finding_count, sizeof *w.findings, by_finding);
+    sort(w.unchecked, w.unchecked_count, sizeof *w.unchecked, by_code);
     dd_flow *rows = w.flows;
     size_t row_count = w.flow_count;
     if (w.history)
@@ -343,6 +358,8 @@ dd_status dd_timeline_make(const dd_plan *plan, const dd_patient *patient, dd_mo
     out->mark_count = w.mark_count;
     out->findings = w.findings;
     out->finding_count = w.finding_count;
+    out->unchecked = w.unchecked;
+    out->unchecked_count = w.unchecked_count;
     out->rates = (const dd_set_rate *const *)w.rates;
     out->without_overtaking = w.in_order;
 #ifdef DD_CHECKED /* the sanitized build: every timeline of every test */

@@ -5,7 +5,6 @@
 static const uint8_t severity_of[] = {
 #define FINDING(id, code, severity, rule, sentence) [DD_FINDING_##id] = DD_##severity,
 #include "daydrip/finding.def"
-#undef FINDING
 };
 
 static void *one_more(dd_work *w, void *items, size_t *count, size_t *room, size_t size)
@@ -41,9 +40,30 @@ dd_finding *dd_work_finding(dd_work *w, dd_finding_code code, int order, int lin
 {
     dd_finding *f = one_more(w, &w->findings, &w->finding_count, &w->finding_room, sizeof *w->findings);
     if (f)
-        *f = (dd_finding){.at = at, .until = DD_NEVER, .due = DD_NEVER, .order = (int16_t)order, .other = -1, .line = (int16_t)line,
+        *f = (dd_finding){.at = at, .until = DD_NEVER, .to = DD_NEVER, .due = DD_NEVER, .order = (int16_t)order, .other = -1, .line = (int16_t)line,
             .code = (uint8_t)code, .severity = severity_of[code]};
     return f;
+}
+
+dd_finding *dd_work_finding_by(dd_work *w, dd_finding_code code, const dd_rule *rule, int order, int line, dd_moment at)
+{
+    dd_finding *f = dd_work_finding(w, code, order, line, at);
+    if (f && rule) {
+        f->rule = rule;
+        f->severity = rule->severity != DD_SEV_NONE ? rule->severity : f->severity;
+    }
+    return f;
+}
+
+bool dd_work_unchecked(dd_work *w, dd_finding_code code, dd_want want, int order)
+{
+    for (size_t i = 0; i < w->unchecked_count; i++)
+        if (w->unchecked[i].code == code && w->unchecked[i].want == want && w->unchecked[i].order == order)
+            return true;
+    dd_unchecked *u = one_more(w, &w->unchecked, &w->unchecked_count, &w->unchecked_room, sizeof *w->unchecked);
+    if (u)
+        *u = (dd_unchecked){.order = (int16_t)order, .code = (uint8_t)code, .want = (uint8_t)want};
+    return u != NULL;
 }
 
 static dd_quantity quantity(int64_t micro, dd_unit unit)

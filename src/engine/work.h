@@ -24,6 +24,8 @@ typedef struct dd_work {
     size_t mark_count, mark_room;
     dd_finding *findings;
     size_t finding_count, finding_room;
+    dd_unchecked *unchecked;
+    size_t unchecked_count, unchecked_room;
     dd_moment remainder_ended; /* where nothing is left for it: when it gave its line back while it still flowed; DD_NEVER */
     bool in_order; /* a line's doses were placed without overtaking */
 } dd_work;
@@ -36,6 +38,11 @@ DD_MUST_USE dd_run *dd_work_run(dd_work *w);
 DD_MUST_USE dd_mark *dd_work_mark(dd_work *w);
 /* A finding with its built-in severity, about order and line (-1: none), at a moment; figure and limit blank. */
 DD_MUST_USE dd_finding *dd_work_finding(dd_work *w, dd_finding_code code, int order, int line, dd_moment at);
+
+/* A finding of a rule: with the rule's severity where it has one. Rule NULL: as above. */
+DD_MUST_USE dd_finding *dd_work_finding_by(dd_work *w, dd_finding_code code, const dd_rule *rule, int order, int line, dd_moment at);
+/* Notes that `code` was not looked for, once for each order (-1: the patient). False: no memory. */
+DD_MUST_USE bool dd_work_unchecked(dd_work *w, dd_finding_code code, dd_want want, int order);
 
 /* Figures of findings. */
 dd_quantity dd_work_ml(int64_t u);            /* u, half up to the uL */

@@ -93,12 +93,12 @@ static const struct pair_row additives[] = {
 
 static const struct rule_row { const char *name, *purpose; } rules[] = {
 #define RULE_NAME(id, name, kind, purpose) {name, purpose},
-#include "rule.def"
+#include "daydrip/rule.def"
 };
 
 static const struct limit_row { const char *name, *applies, *value, *severity, *source, *note; } limits[] = {
 #define RULE(id, name, applies, value, severity, evidence, source, note) {name, applies, value, #severity, source, note},
-#include "rule.def"
+#include "daydrip/rule.def"
 };
 
 static const struct message_row { const char *code, *what, *expected, *manual; } messages[] = {
@@ -110,7 +110,6 @@ static const struct message_row { const char *code, *what, *expected, *manual; }
 static const struct finding_row { const char *code, *severity, *rule, *sentence; } findings[] = {
 #define FINDING(id, code, severity, rule, sentence) {code, #severity, rule, sentence},
 #include "daydrip/finding.def"
-#undef FINDING
 };
 
 /* Whether the template has the line `@MARKER NAME`. */

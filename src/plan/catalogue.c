@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "desk.h"
+#include "nearest.h"
 
 enum { READ = DD_EV_READ, MEMORY = DD_EV_MEMORY, DEFAULT = DD_EV_DEFAULT };
 #define FLUID_CATEGORY(c) CATEGORY_##c
@@ -11,10 +12,12 @@ enum { CATEGORY_FLUID = DD_CAT_FLUID, CATEGORY_NUTRITION = DD_CAT_NUTRITION, CAT
        CATEGORY_DILUENT = DD_CAT_FLUID };
 enum { DILUENT_FLUID, DILUENT_NUTRITION = 0, DILUENT_BLOOD = 0, DILUENT_FEED = 0, DILUENT_DILUENT = 1 };
 
+#define NANO(micro) ((micro) == DD_UNKNOWN ? DD_UNKNOWN : (micro) * INT64_C(1000))
 static const dd_fluid built_in[] = {
 #define FLUID(key_, words_, category_, na, k, cl, ca, mg, po4, lac, ac, hco3, glu, osm, hang, form, evidence_, source_) \
-    {.key = key_, .words = words_, .has = {na, k, cl, ca, mg, po4, lac, ac, hco3, glu, osm}, .hang_s = hang, .source = source_, \
-     .category = CATEGORY_##category_, .evidence = evidence_, .diluent_only = DILUENT_##category_},
+    {.key = key_, .words = words_, .has = {NANO(na), NANO(k), NANO(cl), NANO(ca), NANO(mg), NANO(po4), NANO(lac), NANO(ac), NANO(hco3), \
+     NANO(glu), NANO(osm)}, .hang_s = hang, .source = source_, \
+     .category = CATEGORY_##category_, .evidence = evidence_, .glucose_form = DD_GLUCOSE_##form, .diluent_only = DILUENT_##category_},
 #include "fluid.def"
 };
 #define BUILT_IN (sizeof built_in / sizeof *built_in)
@@ -51,6 +54,18 @@ const dd_drug *dd_catalogue_drug(const char *name, size_t length)
     return NULL;
 }
 
+const char *dd_catalogue_nearest(const dd_plan *plan, const char *name, size_t length)
+{
+    dd_nearest nearest = dd_nearest_begin(name, length);
+    for (size_t i = 0; i < dd_catalogue_additive_count; i++)
+        dd_nearest_offer(&nearest, dd_catalogue_additives[i].key, strlen(dd_catalogue_additives[i].key));
+    for (size_t i = 0; i < dd_catalogue_drug_count; i++)
+        dd_nearest_offer(&nearest, dd_catalogue_drugs[i].name, strlen(dd_catalogue_drugs[i].name));
+    for (size_t i = 0; i < plan->fluid_count; i++)
+        dd_nearest_offer(&nearest, plan->fluids[i].key, strlen(plan->fluids[i].key));
+    return nearest.best;
+}
+
 const char *dd_catalogue_category(unsigned category)
 {
     static const char *const names[] = {"fluid", "drug", "blood", "nutrition", "flush", "feed", "oral", "other"};
@@ -59,7 +74,7 @@ const char *dd_catalogue_category(unsigned category)
 
 /* ---- fluids.csv ---- */
 
-/* An amount per litre: ions in micromoles, from mmol; mEq is taken only where the charge of the ion is known. */
+/* An amount per litre: ions in nanomoles, from mmol; mEq is taken only where the charge of the ion is known. */
 static bool per_litre(dd_sheet *s, dd_column_id column, dd_dimension dimension, int64_t scale, int charge, int64_t *out)
 {
     dd_quantity q;
@@ -78,10 +93,10 @@ static bool per_litre(dd_sheet *s, dd_column_id column, dd_dimension dimension, 
         dd_cells_quantity_fault(s, column, DD_QF_UNIT_WRONG, dd_cells_peek(s, column), NULL);
         return false;
     }
-    /* micro x size / (per_micro x per size) is the amount per microlitre; a litre has 10^6 of them. */
+    /* micro x size / (per_micro x per size) is the amount in micro per microlitre; a litre has 10^6 of them. */
     dd_ratio r;
-    if (dd_ratio_make((dd_int128)q.micro * units[q.unit].size * 1000000, (dd_int128)q.per_micro * units[q.per].size * scale * (as_charge ? charge : 1), &r) != DD_OK
-        || dd_ratio_half_up(r, 1, out) != DD_OK || *out > INT64_C(10000000000)) {
+    if (dd_ratio_make((dd_int128)q.micro * units[q.unit].size * 1000000000, (dd_int128)q.per_micro * units[q.per].size * scale * (as_charge ? charge : 1), &r) != DD_OK
+        || dd_ratio_half_up(r, 1, out) != DD_OK || *out > INT64_C(10000000000000)) {
         dd_cells_quantity_fault(s, column, DD_QF_TOO_LARGE, dd_cells_peek(s, column), NULL);
         return false;
     }
@@ -136,6 +151,7 @@ static bool read_fluid(dd_folder *f, dd_sheet *s, dd_fluid *out)
     if (!good)
         return false;
     out->category = category_of_word(category);
+    out->glucose_form = out->has.glucose == 0 ? DD_GLUCOSE_NONE : DD_GLUCOSE_NOT_STATED;
     out->hang_s = hang == DD_UNKNOWN ? 0 : hang;
     if (!out->words)
         out->words = out->key;

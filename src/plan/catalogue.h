@@ -32,6 +32,8 @@ extern const size_t dd_catalogue_drug_count;
 int dd_catalogue_additive(const char *key, size_t length);
 /* The drug of this name in lower case; NULL: none. */
 const dd_drug *dd_catalogue_drug(const char *name, size_t length);
+/* The known drug, additive or fluid whose name is nearest; NULL: none is near. */
+const char *dd_catalogue_nearest(const dd_plan *plan, const char *name, size_t length);
 /* The names of categories as they are written in tables; NULL outside. */
 const char *dd_catalogue_category(unsigned category);
 

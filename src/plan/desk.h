@@ -6,7 +6,7 @@
 #include "cells.h"
 #include "keys.h"
 #include "load.h"
-#include "rules.h"
+#include "daydrip/rule.h"
 
 #define DD_DESK_NONE UINT32_MAX
 
@@ -28,6 +28,13 @@ typedef struct dd_order_desk {
     uint32_t patient;
     uint32_t errors;
 } dd_order_desk;
+
+/* A mixture, and what its bag was found to hold, with the bag where that depends on it. */
+typedef struct dd_mixture_desk {
+    const dd_mixture *mixture;
+    const dd_composition *has;
+    int64_t bag_ul;
+} dd_mixture_desk;
 
 struct dd_folder {
     dd_arena *arena;
@@ -52,11 +59,9 @@ struct dd_folder {
     dd_keys patient_keys, beds, line_keys, order_keys, entry_keys, fluid_keys, mixture_texts;
     dd_row_place *places[DD_TABLE_COUNT];
     size_t place_count[DD_TABLE_COUNT], place_room[DD_TABLE_COUNT];
-    const dd_mixture **mixtures;
+    dd_mixture_desk *mixtures;
     size_t mixture_count, mixture_room;
     const dd_fluid *fluids;
-    const dd_rule **rules_by_id;             /* sorted by id, ward rows first */
-    size_t rule_first[DD_RULE_COUNT + 1];
 };
 
 /* ---- the steps, in this order; each reads one table or binds what was read ---- */

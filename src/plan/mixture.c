@@ -78,7 +78,13 @@ static bool is_name(part p)
     return dd_cells_is_key(p.text, p.length) && !memchr(p.text, '_', p.length);
 }
 
-static bool read_additive(dd_folder *f, dd_sheet *s, part p, dd_addition *out)
+static void note_drug(dd_mixture *m, const dd_drug *drug)
+{
+    m->insulin = m->insulin || (drug && drug->flag == DD_DRUG_INSULIN);
+    m->vasoactive = m->vasoactive || (drug && drug->flag == DD_DRUG_VASOACTIVE);
+}
+
+static bool read_additive(dd_folder *f, dd_sheet *s, part p, dd_mixture *m, dd_addition *out)
 {
     part name = first_word(p), amount = trimmed(p.text + name.length, p.length - name.length);
     if (!is_name(name))
@@ -92,6 +98,10 @@ static bool read_additive(dd_folder *f, dd_sheet *s, part p, dd_addition *out)
         return false;
     out->additive = (int16_t)dd_catalogue_additive(out->key, name.length);
     out->words = out->additive >= 0 ? dd_catalogue_additives[out->additive].words : out->key;
+    const dd_drug *drug = dd_catalogue_drug(out->key, name.length);
+    note_drug(m, drug);
+    out->known = out->additive >= 0 || drug;
+    out->nearest = out->known ? NULL : dd_catalogue_nearest(&f->plan, out->key, name.length);
     out->per_bag = out->amount.per == DD_UNIT_NONE;
     return true;
 }
@@ -133,11 +143,14 @@ static bool read_base(dd_folder *f, dd_sheet *s, part p, dd_mixture *m, dd_addit
     if (amount.length && !dd_cells_part(s, DD_COL_ORDERS_FLUID, amount.text, amount.length, AMOUNT, false, &m->drug_amount))
         return false;
     int additive = dd_catalogue_additive(m->drug, name.length);
-    m->drug_known = additive >= 0 || dd_catalogue_drug(m->drug, name.length);
+    const dd_drug *drug = dd_catalogue_drug(m->drug, name.length);
+    m->drug_known = additive >= 0 || drug;
+    note_drug(m, drug);
+    m->nearest = m->drug_known ? NULL : dd_catalogue_nearest(&f->plan, m->drug, name.length);
     /* `kcl 20 mmol in nacl-0.9`: its salts count like those of an additive. */
     if (additive >= 0 && m->drug_amount.unit != DD_UNIT_NONE && m->fluid >= 0)
-        additions[m->addition_count++] = (dd_addition){m->drug, dd_catalogue_additives[additive].words, (int16_t)additive,
-                                                       m->drug_amount.per == DD_UNIT_NONE, m->drug_amount};
+        additions[m->addition_count++] = (dd_addition){.key = m->drug, .words = dd_catalogue_additives[additive].words, .additive = (int16_t)additive,
+                                                       .known = true, .per_bag = m->drug_amount.per == DD_UNIT_NONE, .amount = m->drug_amount};
     return true;
 }
 
@@ -192,7 +205,7 @@ static bool read_parts(dd_folder *f, dd_sheet *s, part text, dd_mixture *m)
         part p = trimmed(text.text + at, end - at);
         if (p.length == 0 || m->addition_count == DD_ADDITIONS_MOST)
             return form_fault(s, text, DD_MSG_FLUID_FORM, dd_column_list[DD_COL_ORDERS_FLUID].expected);
-        if (base ? !read_base(f, s, p, m, additions) : !read_additive(f, s, p, &additions[m->addition_count]))
+        if (base ? !read_base(f, s, p, m, additions) : !read_additive(f, s, p, m, &additions[m->addition_count]))
             return false;
         m->addition_count = (uint8_t)(m->addition_count + !base);
         if (!plus)
@@ -218,7 +231,7 @@ const dd_mixture *dd_mixture_read(dd_folder *f, dd_sheet *s)
         return NULL;
     const dd_keys_slot *slot = dd_keys_find(&f->mixture_texts, 0, text.text, text.length);
     if (slot)
-        return f->mixtures[slot->value];
+        return f->mixtures[slot->value].mixture;
     dd_mixture *m = dd_arena_take(f->arena, sizeof *m);
     if (!m || !(m->text = dd_arena_text(f->arena, text.text, text.length))) {
         f->no_memory = true;
@@ -231,6 +244,7 @@ const dd_mixture *dd_mixture_read(dd_folder *f, dd_sheet *s)
         f->no_memory = true;
         return NULL;
     }
-    f->mixtures[f->mixture_count++] = m;
+    m->number = (uint32_t)f->mixture_count;
+    f->mixtures[f->mixture_count++] = (dd_mixture_desk){.mixture = m};
     return m;
 }

@@ -2,6 +2,7 @@
 #include <string.h>
 
 #include "catalogue.h"
+#include "content.h"
 #include "mixture.h"
 #include "order.h"
 
@@ -91,12 +92,12 @@ static void set_rules(dd_order_row *r)
     const dd_mixture *m = o->mixture;
     r->about = (dd_rule_about){
         .fluid = m && m->fluid >= 0 ? r->f->fluids[m->fluid].key : NULL,
-        .class_word = r->patient->class_at_begin == DD_CLASS_UNKNOWN ? DD_RULES_ANY - 1 : r->patient->class_at_begin,
-        .kind_word = r->line ? r->line->kind : DD_RULES_ANY - 1,
+        .class_word = r->patient->class_at_begin == DD_CLASS_UNKNOWN ? DD_RULE_ANY - 1 : r->patient->class_at_begin,
+        .kind_word = r->line ? r->line->kind : DD_RULE_ANY - 1,
         .category_word = o->category,
     };
-    o->step_rule = dd_rules_find(r->f, DD_RULE_PUMP_STEP, &r->about);
-    o->difference_rule = dd_rules_find(r->f, DD_RULE_SETTABLE_DIFFERENCE, &r->about);
+    o->step_rule = dd_rule_find(&r->f->plan, DD_RULE_PUMP_STEP, &r->about);
+    o->difference_rule = dd_rule_find(&r->f->plan, DD_RULE_SETTABLE_DIFFERENCE, &r->about);
     o->rate_step_ul_h = 100;
     if (o->step_rule) {
         dd_quantity q = o->step_rule->low;
@@ -107,9 +108,9 @@ static void set_rules(dd_order_row *r)
             o->rate_step_ul_h = ul;
     }
     o->settable_difference_micro = o->difference_rule ? o->difference_rule->low.micro : 5000000;
-    const dd_rule *overfill = dd_rules_find(r->f, DD_RULE_OVERFILL, &r->about);
+    const dd_rule *overfill = dd_rule_find(&r->f->plan, DD_RULE_OVERFILL, &r->about);
     o->overfill_micro = overfill ? overfill->low.micro : 0;
-    const dd_rule *flush = dd_rules_find(r->f, DD_RULE_FLUSH_FLUID, &r->about);
+    const dd_rule *flush = dd_rule_find(&r->f->plan, DD_RULE_FLUSH_FLUID, &r->about);
     const dd_keys_slot *fluid = flush && flush->value_fluid ? dd_keys_find(&r->f->fluid_keys, 0, flush->value_fluid, strlen(flush->value_fluid)) : NULL;
     o->flush_fluid = fluid ? (int16_t)fluid->value : -1;
 }
@@ -218,8 +219,10 @@ static bool read_order(dd_order_row *r)
         repeated_checks(r);
     if (r->s->row_errors == 0)
         bag_checks(r);
-    if (r->s->row_errors == 0)
+    if (r->s->row_errors == 0) {
+        o->has = dd_content_read(r);
         dd_when_rules(r);
+    }
     return keyed;
 }
 

@@ -1,4 +1,5 @@
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "desk.h"
@@ -83,76 +84,130 @@ void dd_pauses_read(dd_folder *f)
     }
 }
 
-/* ---- bags.csv, accepted.csv: checked in form; what they say is looked at where it is shown ---- */
+/* ---- rows of patients that are kept as they come: bags.csv, accepted.csv ---- */
 
-static bool needed_order(dd_folder *f, dd_sheet *s, dd_column_id column, uint32_t patient)
+/* Where a table's rows go: one after the other, then grouped by patient. */
+typedef struct kept {
+    void *rows;
+    uint32_t *patient_of, *first, *count_of;
+    size_t size, count;
+} kept;
+
+static bool keep_begin(dd_folder *f, dd_table table, size_t size, kept *k)
 {
-    int16_t order;
-    return dd_desk_order(f, s, column, patient, &order);
+    size_t most = dd_desk_rows_most(&f->sheets[table]), patients = f->plan.patient_count;
+    *k = (kept){.size = size, .rows = dd_arena_take_many(f->arena, most, size),
+                .patient_of = dd_arena_take_many(f->arena, most, sizeof *k->patient_of),
+                .first = dd_arena_take_many(f->arena, patients + 1, sizeof *k->first),
+                .count_of = dd_arena_take_many(f->arena, patients + 1, sizeof *k->count_of)};
+    f->no_memory = f->no_memory || !k->rows || !k->patient_of || !k->first || !k->count_of;
+    return !f->no_memory;
+}
+
+static void *keep_next(kept *k)
+{
+    return (char *)k->rows + k->count * k->size;
+}
+
+static void keep_row(kept *k, uint32_t patient)
+{
+    k->patient_of[k->count++] = patient;
+    k->count_of[patient]++;
+}
+
+static bool keep_end(dd_folder *f, kept *k)
+{
+    k->rows = dd_desk_group(f, k->rows, k->count, k->size, k->patient_of, k->first, k->count_of);
+    f->no_memory = f->no_memory || !k->rows;
+    return !f->no_memory;
+}
+
+static void read_stock(dd_folder *f, dd_sheet *s, uint32_t patient, dd_stock *out)
+{
+    *out = (dd_stock){.line_of_file = s->row.line, .order = -1, .expires = DD_NEVER, .volume_ul = DD_UNKNOWN};
+    (void)dd_desk_order(f, s, DD_COL_BAGS_ORDER, patient, &out->order);
+    (void)dd_cells_copy(s, DD_COL_BAGS_CODE, &out->code, &f->no_memory);
+    (void)dd_cells_copy(s, DD_COL_BAGS_LOT, &out->lot, &f->no_memory);
+    (void)dd_cells_date(s, DD_COL_BAGS_EXPIRES, f->clock, &out->expires);
+    (void)dd_cells_volume(s, DD_COL_BAGS_VOLUME, &out->volume_ul);
 }
 
 void dd_bags_read(dd_folder *f)
 {
     dd_sheet *s = &f->sheets[DD_TABLE_BAGS];
+    kept k;
+    if (!f->there[DD_TABLE_BAGS] || !keep_begin(f, DD_TABLE_BAGS, sizeof(dd_stock), &k))
+        return;
     while (dd_desk_next(f, s)) {
         uint32_t patient = dd_desk_patient(f, s, DD_COL_BAGS_PATIENT);
         if (patient == DD_DESK_NONE)
             continue;
         if (!s->broken) {
-            const char *text;
-            size_t length;
-            dd_moment expires;
-            int64_t volume;
-            (void)needed_order(f, s, DD_COL_BAGS_ORDER, patient);
-            (void)dd_cells_text(s, DD_COL_BAGS_CODE, &text, &length);
-            (void)dd_cells_text(s, DD_COL_BAGS_LOT, &text, &length);
-            (void)dd_cells_date(s, DD_COL_BAGS_EXPIRES, f->clock, &expires);
-            (void)dd_cells_volume(s, DD_COL_BAGS_VOLUME, &volume);
+            read_stock(f, s, patient, keep_next(&k));
+            keep_row(&k, patient);
         }
         dd_desk_row_done(f, s, patient);
     }
+    if (!keep_end(f, &k))
+        return;
+    for (size_t i = 0; i < f->plan.patient_count; i++) {
+        f->patients[i].stock = (const dd_stock *)k.rows + k.first[i];
+        f->patients[i].stock_count = k.count_of[i];
+    }
 }
 
-static bool known_finding(dd_sheet *s)
+static const char *read_finding(dd_sheet *s)
 {
     const char *code;
     size_t length;
     if (!dd_cells_key(s, DD_COL_ACCEPTED_FINDING, &code, &length))
-        return false;
+        return NULL;
     dd_nearest nearest = dd_nearest_begin(code, length);
     for (const char *const *c = dd_findings_codes; *c; c++) {
         if (strlen(*c) == length && memcmp(*c, code, length) == 0)
-            return true;
+            return *c;
         dd_nearest_offer(&nearest, *c, strlen(*c));
     }
     dd_table_fault(s, DD_COL_ACCEPTED_FINDING, DD_MSG_FINDING_UNKNOWN, code, nearest.best ? nearest.best : "the code of a finding", NULL);
-    return false;
+    return NULL;
+}
+
+static void read_accepted(dd_folder *f, dd_sheet *s, uint32_t patient, dd_accepted *out)
+{
+    const char *text;
+    size_t length;
+    *out = (dd_accepted){.line_of_file = s->row.line, .order = -1, .line = -1, .until = DD_NEVER};
+    out->finding = read_finding(s);
+    (void)dd_desk_order(f, s, DD_COL_ACCEPTED_ORDER, patient, &out->order);
+    (void)dd_desk_line(f, s, DD_COL_ACCEPTED_LINE, patient, &out->line);
+    if (dd_cells_text(s, DD_COL_ACCEPTED_UP_TO, &text, &length) && text)
+        (void)dd_cells_part(s, DD_COL_ACCEPTED_UP_TO, text, length, DD_TAKES_ANY, false, &out->up_to);
+    (void)dd_cells_copy(s, DD_COL_ACCEPTED_REASON, &out->reason, &f->no_memory);
+    (void)dd_cells_copy(s, DD_COL_ACCEPTED_BY, &out->by, &f->no_memory);
+    (void)dd_cells_moment(s, DD_COL_ACCEPTED_UNTIL, f->clock, &out->until);
 }
 
 void dd_accepted_read(dd_folder *f)
 {
     dd_sheet *s = &f->sheets[DD_TABLE_ACCEPTED];
+    kept k;
+    if (!f->there[DD_TABLE_ACCEPTED] || !keep_begin(f, DD_TABLE_ACCEPTED, sizeof(dd_accepted), &k))
+        return;
     while (dd_desk_next(f, s)) {
         uint32_t patient = dd_desk_patient(f, s, DD_COL_ACCEPTED_PATIENT);
         if (patient == DD_DESK_NONE)
             continue;
         if (!s->broken) {
-            const char *text;
-            size_t length;
-            int16_t line;
-            dd_moment until;
-            (void)known_finding(s);
-            (void)needed_order(f, s, DD_COL_ACCEPTED_ORDER, patient);
-            (void)dd_desk_line(f, s, DD_COL_ACCEPTED_LINE, patient, &line);
-            if (dd_cells_text(s, DD_COL_ACCEPTED_UP_TO, &text, &length) && text) {
-                dd_quantity q;
-                (void)dd_cells_part(s, DD_COL_ACCEPTED_UP_TO, text, length, DD_TAKES_ANY, false, &q);
-            }
-            (void)dd_cells_text(s, DD_COL_ACCEPTED_REASON, &text, &length);
-            (void)dd_cells_text(s, DD_COL_ACCEPTED_BY, &text, &length);
-            (void)dd_cells_moment(s, DD_COL_ACCEPTED_UNTIL, f->clock, &until);
+            read_accepted(f, s, patient, keep_next(&k));
+            keep_row(&k, patient);
         }
         dd_desk_row_done(f, s, patient);
+    }
+    if (!keep_end(f, &k))
+        return;
+    for (size_t i = 0; i < f->plan.patient_count; i++) {
+        f->patients[i].accepted = (const dd_accepted *)k.rows + k.first[i];
+        f->patients[i].accepted_count = k.count_of[i];
     }
 }
 
@@ -182,35 +237,58 @@ static const char *lowered(dd_folder *f, const char *text, size_t length)
     return copy;
 }
 
+static int by_names(const void *left, const void *right)
+{
+    const dd_pair *x = left, *y = right;
+    int c = strcmp(x->a, y->a);
+    return c ? c : strcmp(x->b, y->b);
+}
+
+enum { APART, TOGETHER }; /* the words of the column, in its order */
+
 void dd_apart_read(dd_folder *f)
 {
     dd_sheet *s = &f->sheets[DD_TABLE_APART];
-    dd_keys pairs = {0};
+    dd_keys keys = {0};
+    size_t count = 0;
+    dd_pair *pairs = f->there[DD_TABLE_APART] ? dd_arena_take_many(f->arena, dd_desk_rows_most(s), sizeof *pairs) : NULL;
+    if (!pairs) {
+        f->no_memory = f->no_memory || f->there[DD_TABLE_APART];
+        return;
+    }
     while (dd_desk_next(f, s)) {
         const char *a, *b, *source;
-        size_t la, lb, length;
+        size_t la, lb;
         int verdict;
         if (s->broken)
             continue;
         bool good = dd_cells_key(s, DD_COL_APART_FLUID_A, &a, &la);
         good &= dd_cells_key(s, DD_COL_APART_FLUID_B, &b, &lb);
         good &= dd_cells_word(s, DD_COL_APART_VERDICT, &verdict);
-        good &= dd_cells_text(s, DD_COL_APART_SOURCE, &source, &length);
+        good &= dd_cells_copy(s, DD_COL_APART_SOURCE, &source, &f->no_memory);
         if (!good)
             continue;
         const char *low_a = lowered(f, a, la), *low_b = lowered(f, b, lb);
         const char *key = low_a && low_b ? pair_key(f, low_a, low_b) : NULL;
         if (!key)
             return;
-        const dd_keys_slot *slot = dd_keys_find(&pairs, 0, key, strlen(key));
+        const dd_keys_slot *slot = dd_keys_find(&keys, 0, key, strlen(key));
         if (strcmp(low_a, low_b) == 0) {
             dd_table_fault(s, DD_COL_APART_FLUID_B, DD_MSG_APART_SAME, b, NULL, NULL);
         } else if (slot) {
             char line[24];
             snprintf(line, sizeof line, "%lu", (unsigned long)slot->value);
             dd_table_fault(s, DD_COL_APART_FLUID_B, DD_MSG_APART_DOUBLED, NULL, line, NULL);
-        } else if (!dd_keys_add(&pairs, f->arena, 0, key, strlen(key), s->row.line)) {
+        } else if (!dd_keys_add(&keys, f->arena, 0, key, strlen(key), s->row.line)) {
             f->no_memory = true;
+        } else {
+            bool swap = strcmp(low_a, low_b) > 0;
+            pairs[count++] = (dd_pair){.a = swap ? low_b : low_a, .b = swap ? low_a : low_b, .source = source,
+                                       .line_of_file = s->row.line, .together = verdict == TOGETHER};
         }
     }
+    if (count > 1)
+        qsort(pairs, count, sizeof *pairs, by_names);
+    f->plan.pairs = pairs;
+    f->plan.pair_count = count;
 }

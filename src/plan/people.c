@@ -20,11 +20,11 @@ static uint32_t line_line(const dd_folder *f, uint32_t value)
 static uint8_t class_of(const dd_folder *f, int64_t age_s)
 {
     static const dd_rule_id bounds[] = {DD_RULE_NEONATE_TO, DD_RULE_INFANT_TO, DD_RULE_CHILD_TO};
-    const dd_rule_about any = {NULL, DD_RULES_ANY, DD_RULES_ANY, DD_RULES_ANY};
+    const dd_rule_about any = {NULL, DD_RULE_ANY, DD_RULE_ANY, DD_RULE_ANY};
     if (age_s == DD_UNKNOWN)
         return DD_CLASS_UNKNOWN;
     for (size_t i = 0; i < 3; i++) {
-        const dd_rule *rule = dd_rules_find(f, bounds[i], &any);
+        const dd_rule *rule = dd_rule_find(&f->plan, bounds[i], &any);
         int64_t bound;
         if (rule && dd_quantity_seconds(rule->low, &bound) == DD_OK && age_s < bound)
             return (uint8_t)(DD_CLASS_NEONATE + i);

@@ -1,5 +1,3 @@
-#include "rules.h"
-
 #include <stdio.h>
 #include <string.h>
 
@@ -10,11 +8,6 @@
 enum { NONE = DD_SEV_NONE, NOTE = DD_NOTE, WATCH = DD_WATCH, CLARIFY = DD_CLARIFY };
 enum { READ = DD_EV_READ, MEMORY = DD_EV_MEMORY, DEFAULT = DD_EV_DEFAULT };
 
-const dd_rule_name dd_rules_names[DD_RULE_COUNT] = {
-#define RULE_NAME(id, name_, kind_, purpose_) [DD_RULE_##id] = {name_, purpose_, DD_RK_##kind_},
-#include "rule.def"
-};
-
 static const struct built_in_rule {
     dd_rule_id id;
     const char *applies, *value, *source, *note;
@@ -22,7 +15,7 @@ static const struct built_in_rule {
 } built_in[] = {
 #define RULE(id_, name_, applies_, value_, severity_, evidence_, source_, note_) \
     {DD_RULE_##id_, applies_, value_, source_, note_, severity_, evidence_},
-#include "rule.def"
+#include "daydrip/rule.def"
 };
 #define BUILT_IN (sizeof built_in / sizeof *built_in)
 
@@ -85,7 +78,7 @@ static dd_message_id bind_word(const dd_folder *f, dd_rule *rule, const char *wo
         rule->words++;
         return DD_MSG_COUNT;
     }
-    if (*slot != DD_RULES_ANY)
+    if (*slot != DD_RULE_ANY)
         return DD_MSG_RULE_APPLIES_TWICE;
     *slot = (uint8_t)n;
     rule->words++;
@@ -95,7 +88,7 @@ static dd_message_id bind_word(const dd_folder *f, dd_rule *rule, const char *wo
 /* Binds all words; *bad is the first one that cannot stand, *bad_length its length. */
 static dd_message_id bind_words(const dd_folder *f, dd_rule *rule, const char *words, const char **bad, size_t *bad_length)
 {
-    rule->class_word = rule->kind_word = rule->category_word = DD_RULES_ANY;
+    rule->class_word = rule->kind_word = rule->category_word = DD_RULE_ANY;
     for (const char *p = words; *p;) {
         size_t length = strcspn(p, " \t");
         if (length) {
@@ -108,6 +101,7 @@ static dd_message_id bind_words(const dd_folder *f, dd_rule *rule, const char *w
         }
         p += length + (p[length] != '\0');
     }
+    rule->rank = (uint8_t)(rule->words * 2 + (rule->fluid != NULL));
     return DD_MSG_COUNT;
 }
 
@@ -134,7 +128,7 @@ static dd_message_id range(const char *text, unsigned takes, dd_rule *rule)
 
 static dd_message_id read_value(const dd_folder *f, dd_rule *rule, const char *text)
 {
-    dd_rule_kind kind = dd_rules_names[rule->id].kind;
+    dd_rule_kind kind = dd_rule_names[rule->id].kind;
     const struct kind *k = &kinds[kind];
     rule->on = -1;
     if (kind == DD_RK_SWITCH || (kind == DD_RK_RATE_PER_KG_OR_OFF && strcmp(text, "off") == 0)) {
@@ -155,24 +149,15 @@ static dd_message_id read_value(const dd_folder *f, dd_rule *rule, const char *t
 
 /* ---- rules.csv ---- */
 
-static uint8_t built_in_severity(dd_rule_id id)
-{
-    uint8_t worst = DD_SEV_NONE;
-    for (size_t i = 0; i < BUILT_IN; i++)
-        if (built_in[i].id == id && built_in[i].severity > worst)
-            worst = built_in[i].severity;
-    return worst;
-}
-
 static bool find_name(dd_sheet *s, const char *name, size_t length, uint8_t *id)
 {
     dd_nearest nearest = dd_nearest_begin(name, length);
     for (size_t i = 0; i < DD_RULE_COUNT; i++) {
-        if (strlen(dd_rules_names[i].name) == length && memcmp(dd_rules_names[i].name, name, length) == 0) {
+        if (strlen(dd_rule_names[i].name) == length && memcmp(dd_rule_names[i].name, name, length) == 0) {
             *id = (uint8_t)i;
             return true;
         }
-        dd_nearest_offer(&nearest, dd_rules_names[i].name, strlen(dd_rules_names[i].name));
+        dd_nearest_offer(&nearest, dd_rule_names[i].name, strlen(dd_rule_names[i].name));
     }
     dd_table_fault(s, DD_COL_RULES_RULE, DD_MSG_RULE_UNKNOWN, name, nearest.best ? nearest.best : "a rule that the command rules lists", NULL);
     return false;
@@ -210,6 +195,33 @@ static bool read_applies(dd_folder *f, dd_sheet *s, dd_rule *rule)
     return false;
 }
 
+static bool meet(uint8_t a, uint8_t b)
+{
+    return a == DD_RULE_ANY || b == DD_RULE_ANY || a == b;
+}
+
+/* Whether there is somebody for whom both rows hold. */
+static bool both_hold(const dd_rule *a, const dd_rule *b)
+{
+    return a->id == b->id && meet(a->class_word, b->class_word) && meet(a->kind_word, b->kind_word)
+        && meet(a->category_word, b->category_word) && (!a->fluid || !b->fluid || strcmp(a->fluid, b->fluid) == 0);
+}
+
+/* The worst severity of the built-in rows in whose place this one can stand. */
+static uint8_t built_in_severity(const dd_folder *f, const dd_rule *rule)
+{
+    uint8_t worst = DD_SEV_NONE;
+    for (size_t i = 0; i < BUILT_IN; i++) {
+        dd_rule other = {.id = (uint8_t)built_in[i].id};
+        const char *bad;
+        size_t length;
+        if (other.id == rule->id && bind_words(f, &other, built_in[i].applies, &bad, &length) == DD_MSG_COUNT && both_hold(rule, &other)
+            && built_in[i].severity > worst)
+            worst = built_in[i].severity;
+    }
+    return worst;
+}
+
 static bool read_rule(dd_folder *f, dd_sheet *s, dd_rule *rule)
 {
     const char *name;
@@ -226,7 +238,7 @@ static bool read_rule(dd_folder *f, dd_sheet *s, dd_rule *rule)
     } else if (known && rule->value_text) {
         dd_message_id id = read_value(f, rule, rule->value_text);
         if (id != DD_MSG_COUNT) {
-            dd_table_fault(s, DD_COL_RULES_VALUE, id, rule->value_text, kinds[dd_rules_names[rule->id].kind].expected, NULL);
+            dd_table_fault(s, DD_COL_RULES_VALUE, id, rule->value_text, kinds[dd_rule_names[rule->id].kind].expected, NULL);
             good = false;
         }
     }
@@ -236,7 +248,7 @@ static bool read_rule(dd_folder *f, dd_sheet *s, dd_rule *rule)
     good &= dd_cells_date(s, DD_COL_RULES_REVIEW_BY, f->clock, &review);
     if (!good)
         return false;
-    uint8_t built = built_in_severity(rule->id);
+    uint8_t built = built_in_severity(f, rule);
     rule->severity = severity < 0 ? built : (uint8_t)(DD_NOTE + severity);
     if (built == DD_CLARIFY && rule->severity < DD_CLARIFY) {
         dd_table_fault(s, DD_COL_RULES_SEVERITY, DD_MSG_SEVERITY_LOWERED, NULL, NULL, NULL);
@@ -245,39 +257,30 @@ static bool read_rule(dd_folder *f, dd_sheet *s, dd_rule *rule)
     return true;
 }
 
-static int rank(const dd_rule *r)
-{
-    return r->words * 2 + (r->fluid != NULL);
-}
-
-static bool meet(uint8_t a, uint8_t b)
-{
-    return a == DD_RULES_ANY || b == DD_RULES_ANY || a == b;
-}
-
 /* Whether two rows could hold for the same patient with nothing to choose between them. */
 static bool tie(const dd_rule *a, const dd_rule *b)
 {
-    return a->id == b->id && rank(a) == rank(b) && meet(a->class_word, b->class_word) && meet(a->kind_word, b->kind_word)
-        && meet(a->category_word, b->category_word) && (!a->fluid || !b->fluid || strcmp(a->fluid, b->fluid) == 0);
+    return a->rank == b->rank && both_hold(a, b);
 }
 
 static void index_rules(dd_folder *f, const dd_rule *rules, size_t count)
 {
     const dd_rule **by = dd_arena_take_many(f->arena, count, sizeof *by);
-    if (!by) {
+    size_t *first = dd_arena_take_many(f->arena, DD_RULE_COUNT + 1, sizeof *first);
+    if (!by || !first) {
         f->no_memory = true;
         return;
     }
     size_t at = 0;
     for (size_t id = 0; id < DD_RULE_COUNT; id++) {
-        f->rule_first[id] = at;
+        first[id] = at;
         for (size_t i = 0; i < count; i++)
             if (rules[i].id == id)
                 by[at++] = &rules[i];
     }
-    f->rule_first[DD_RULE_COUNT] = at;
-    f->rules_by_id = by;
+    first[DD_RULE_COUNT] = at;
+    f->plan.rule_first = first;
+    f->plan.rules_by_id = by;
 }
 
 void dd_rules_read(dd_folder *f)
@@ -318,28 +321,4 @@ void dd_rules_read(dd_folder *f)
     f->plan.rules = rules;
     f->plan.rule_count = count;
     index_rules(f, rules, count);
-}
-
-const dd_rule *dd_rules_find_of(const dd_folder *f, dd_rule_id id, const dd_rule_about *about, bool ward)
-{
-    const dd_rule *best = NULL;
-    if (!f->rules_by_id)
-        return NULL;
-    for (size_t i = f->rule_first[id]; i < f->rule_first[id + 1]; i++) {
-        const dd_rule *r = f->rules_by_id[i];
-        if ((r->at.line != 0) != ward || (r->class_word != DD_RULES_ANY && r->class_word != about->class_word)
-            || (r->kind_word != DD_RULES_ANY && r->kind_word != about->kind_word)
-            || (r->category_word != DD_RULES_ANY && r->category_word != about->category_word)
-            || (r->fluid && (!about->fluid || strcmp(r->fluid, about->fluid) != 0)))
-            continue;
-        if (!best || rank(r) > rank(best))
-            best = r;
-    }
-    return best;
-}
-
-const dd_rule *dd_rules_find(const dd_folder *f, dd_rule_id id, const dd_rule_about *about)
-{
-    const dd_rule *rule = dd_rules_find_of(f, id, about, true);
-    return rule ? rule : dd_rules_find_of(f, id, about, false);
 }

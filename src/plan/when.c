@@ -258,12 +258,12 @@ void dd_when_rules(dd_order_row *r)
     dd_order *o = r->order;
     const dd_rule *rule;
     if (!o->has_window) {
-        rule = o->window_rule = dd_rules_find(r->f, DD_RULE_DOSE_WINDOW, &r->about);
+        rule = o->window_rule = dd_rule_find(&r->f->plan, DD_RULE_DOSE_WINDOW, &r->about);
         if (!rule || rule->low.unit == DD_UNIT_NONE || dd_quantity_seconds(rule->low, &o->window_s) != DD_OK)
             o->window_s = band(o->interval_s);
     }
     if (!o->has_gap && o->repeat != DD_ONCE) {
-        rule = o->gap_rule = dd_rules_find(r->f, DD_RULE_DOSE_GAP, &r->about);
+        rule = o->gap_rule = dd_rule_find(&r->f->plan, DD_RULE_DOSE_GAP, &r->about);
         dd_ratio gap;
         if (rule && (dd_ratio_make((dd_int128)o->interval_s * rule->low.micro, 100 * (dd_int128)1000000, &gap) != DD_OK
                      || dd_ratio_ceil(gap, 1, &o->gap_s) != DD_OK))
@@ -271,13 +271,13 @@ void dd_when_rules(dd_order_row *r)
     }
     /* Hang time: the ward's rule, then the fluid's own, then the built-in rule. */
     int16_t fluid = o->mixture->fluid;
-    rule = dd_rules_find_of(r->f, DD_RULE_HANG_TIME, &r->about, true);
+    rule = dd_rule_find_of(&r->f->plan, DD_RULE_HANG_TIME, &r->about, true);
     if (!rule && fluid >= 0 && r->f->fluids[fluid].hang_s > 0) {
         o->hang_s = r->f->fluids[fluid].hang_s;
         return;
     }
     if (!rule)
-        rule = dd_rules_find_of(r->f, DD_RULE_HANG_TIME, &r->about, false);
+        rule = dd_rule_find_of(&r->f->plan, DD_RULE_HANG_TIME, &r->about, false);
     o->hang_rule = rule;
     if (rule && dd_quantity_seconds(rule->low, &o->hang_s) != DD_OK)
         o->hang_s = 0;

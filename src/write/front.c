@@ -5,7 +5,7 @@
 #include "names.h"
 #include "phrase.h"
 #include "picture.h"
-#include "ruling.h"
+#include "daydrip/rule.h"
 
 #define TEXT_CEILING ((size_t)1 << 20)
 #define DAY_S INT64_C(86400)
@@ -162,7 +162,8 @@ static void set_first(dd_front *f)
 static int64_t set_lasts(const dd_front *f, int line)
 {
     const dd_patient *p = f->timeline->patient;
-    const dd_folder *folder = f->view->folder;
+    const dd_plan *plan = f->view->plan;
+    const dd_rule_about line_alone = dd_rule_of_patient(p, line);
     int64_t shortest = 0;
     bool only_doses = true;
     for (int i = 0; i < p->order_count; i++) {
@@ -170,12 +171,12 @@ static int64_t set_lasts(const dd_front *f, int line)
         if (o->line != line)
             continue;
         only_doses = only_doses && (o->repeat != DD_ONCE || o->runs == DD_PIGGYBACK);
-        const char *fluid = o->mixture->fluid >= 0 ? f->view->plan->fluids[o->mixture->fluid].key : NULL;
-        int64_t lasts = dd_ruling_seconds(folder, DD_RULE_SET_CHANGE, p, line, o->category, fluid);
+        const dd_rule_about about = dd_rule_of_order(plan, p, i);
+        int64_t lasts = dd_rule_seconds(dd_rule_find(plan, DD_RULE_SET_CHANGE, &about));
         if (lasts > 0 && (shortest == 0 || lasts < shortest))
             shortest = lasts;
     }
-    int64_t doses = only_doses ? dd_ruling_seconds(folder, DD_RULE_SET_CHANGE_INTERMITTENT, p, line, DD_RULES_ANY, NULL) : 0;
+    int64_t doses = only_doses ? dd_rule_seconds(dd_rule_find(plan, DD_RULE_SET_CHANGE_INTERMITTENT, &line_alone)) : 0;
     return doses > 0 && (shortest == 0 || doses < shortest) ? doses : shortest;
 }
 
@@ -220,8 +221,9 @@ static void set_line(dd_front *f, int line, dd_bytes *dressing, dd_bytes *set)
 {
     const dd_line *l = &f->timeline->patient->lines[line];
     bool gauze = l->dressing && strcmp(l->dressing, "gauze") == 0, tube = l->kind == DD_KIND_ENTERAL;
-    int64_t dressing_lasts = tube ? 0 : dd_ruling_seconds(f->view->folder, gauze ? DD_RULE_DRESSING_CHANGE_GAUZE : DD_RULE_DRESSING_CHANGE,
-        f->timeline->patient, line, DD_RULES_ANY, NULL);
+    const dd_rule_about about = dd_rule_of_patient(f->timeline->patient, line);
+    dd_rule_id rule = gauze ? DD_RULE_DRESSING_CHANGE_GAUZE : DD_RULE_DRESSING_CHANGE;
+    int64_t dressing_lasts = tube ? 0 : dd_rule_seconds(dd_rule_find(f->view->plan, rule, &about));
     /* a dressing nobody charted went on when the line was placed, at the earliest */
     const char *dressing_due = due_text(f, l->dressed != DD_NEVER ? l->dressed : l->placed, dressing_lasts, dressing);
     const char *set_due = due_text(f, l->set_changed, tube ? 0 : set_lasts(f, line), set);
@@ -265,7 +267,7 @@ static void set_grids(dd_front *f)
     dd_sheet_together(f->sheet);
     dd_sheet_text(f->sheet, 0, 7, tube ? "SITES  each round: 0 clean, R red, S swollen, P pain, L leaks; tube: cm"
                                        : "SITES  write at each round: 0 clean, R red, S swollen, P pain, L leaks");
-    dd_picture_sites(f->sheet, f->view->folder, f->timeline, f->from, f->view->to);
+    dd_picture_sites(f->sheet, f->timeline, f->from, f->view->to);
     dd_sheet_apart(f->sheet);
     dd_sheet_rule(f->sheet);
     dd_sheet_together(f->sheet);

@@ -38,7 +38,6 @@ const char *dd_names_finding(int code)
     static const char *const words[] = {
 #define FINDING(id, text, severity, rule, sentence) text,
 #include "daydrip/finding.def"
-#undef FINDING
     };
     return pick(words, DD_FINDING_COUNT, code);
 }
@@ -48,7 +47,6 @@ const char *dd_names_sentence(int code)
     static const char *const words[] = {
 #define FINDING(id, text, severity, rule, sentence) sentence,
 #include "daydrip/finding.def"
-#undef FINDING
     };
     return pick(words, DD_FINDING_COUNT, code);
 }

@@ -3,7 +3,7 @@
 #include <string.h>
 
 #include "phrase.h"
-#include "ruling.h"
+#include "daydrip/rule.h"
 #include "todo.h"
 
 #define LABEL 15         /* columns for the name of a line; a longer one gets a line of its own */
@@ -41,26 +41,27 @@ static dd_moment last_flow(const dd_timeline *t, int line, dd_moment before)
 
 /* Whether the round at `hour` looks at the site: something flowed since the round before, or the line has been still for so
  * long that a locked one is looked at. The latest round that is not too late counts, so that the interval is kept. */
-static bool looked_at(const dd_folder *folder, const dd_timeline *t, int line, dd_moment hour, dd_moment *seen)
+static bool looked_at(const dd_timeline *t, int line, dd_moment hour, dd_moment *seen)
 {
     dd_moment flowed = last_flow(t, line, hour + 1);
     if (flowed != DD_NEVER && flowed > *seen) {
         *seen = hour;
         return true;
     }
-    int64_t locked = dd_ruling_seconds(folder, DD_RULE_SITE_CHECK_LOCKED, t->patient, line, DD_RULES_ANY, NULL);
+    const dd_rule_about about = dd_rule_of_patient(t->patient, line);
+    int64_t locked = dd_rule_seconds(dd_rule_find(t->plan, DD_RULE_SITE_CHECK_LOCKED, &about));
     if (locked > 0 && hour + 3600 - *seen <= locked) /* the next round is still in time */
         return false;
     *seen = hour;
     return true;
 }
 
-static void set_site(dd_sheet *s, const dd_folder *folder, const dd_timeline *t, int line, const dd_moment *hours, size_t count, dd_moment *seen)
+static void set_site(dd_sheet *s, const dd_timeline *t, int line, const dd_moment *hours, size_t count, dd_moment *seen)
 {
     char row[SITES_MOST * SITE_COLUMNS + 1];
     size_t at = 0;
     for (size_t i = 0; i < count; i++) {
-        memcpy(row + at, looked_at(folder, t, line, hours[i], seen) ? "..   " : "--   ", SITE_COLUMNS);
+        memcpy(row + at, looked_at(t, line, hours[i], seen) ? "..   " : "--   ", SITE_COLUMNS);
         at += SITE_COLUMNS;
     }
     while (at && row[at - 1] == ' ')
@@ -86,7 +87,7 @@ static void set_hours(dd_sheet *s, const dd_timeline *t, const dd_moment *hours,
 
 #define SEEN_MOST 64 /* lines whose last look is kept from one block of hours to the next */
 
-void dd_picture_sites(dd_sheet *s, const dd_folder *folder, const dd_timeline *t, dd_moment from, dd_moment to)
+void dd_picture_sites(dd_sheet *s, const dd_timeline *t, dd_moment from, dd_moment to)
 {
     size_t across = (size_t)(s->width - LABEL + SITE_COLUMNS - 2) / SITE_COLUMNS;
     if (across > SITES_MOST)
@@ -102,7 +103,7 @@ void dd_picture_sites(dd_sheet *s, const dd_folder *folder, const dd_timeline *t
         set_hours(s, t, hours, count);
         for (int line = 0; line < t->patient->line_count; line++) {
             dd_moment afresh = from;
-            set_site(s, folder, t, line, hours, count, line < SEEN_MOST ? &seen[line] : &afresh);
+            set_site(s, t, line, hours, count, line < SEEN_MOST ? &seen[line] : &afresh);
         }
     }
 }

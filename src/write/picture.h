@@ -5,7 +5,7 @@
 #include "sheet.h"
 
 /* A row for each line, a column for each full hour in (from, to]: `..` where the site is to be looked at, `--` where not. */
-void dd_picture_sites(dd_sheet *sheet, const dd_folder *folder, const dd_timeline *timeline, dd_moment from, dd_moment to);
+void dd_picture_sites(dd_sheet *sheet, const dd_timeline *timeline, dd_moment from, dd_moment to);
 /* A row for each line and, under it, for its doses and what runs beside; one mark is 15 min. Then the marks that were used. */
 void dd_picture_flows(dd_sheet *sheet, const dd_timeline *timeline, dd_moment from, dd_moment to);
 

@@ -185,8 +185,8 @@ static void set_levels(dd_front *f, int order, const dd_bag *bag)
 static void set_gravity(dd_front *f, int order, const dd_bag *bag)
 {
     dd_moment fast, slow;
-    if (dd_todo_spread(f->view->folder, f->timeline, order, &fast, &slow)) {
-        int64_t share = dd_todo_spread_share(f->view->folder, f->timeline, order);
+    if (dd_todo_spread(f->timeline, order, &fast, &slow)) {
+        int64_t share = dd_todo_spread_share(f->timeline, order);
         char number[DD_NUMBER_MAX];
         dd_phrase_start(f->text);
         dd_bytes_add(f->text, number, dd_number_scaled(number, share, 6, 1, DD_STYLE_PERSON));

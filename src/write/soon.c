@@ -91,7 +91,7 @@ static void set_handover(dd_summary *m)
         size_t count;
         if (!v->timelines[i])
             continue;
-        m->status = dd_todo_make(v->folder, v->timelines[i], from, to, m->arena, &items, &count);
+        m->status = dd_todo_make(v->timelines[i], from, to, m->arena, &items, &count);
         if (m->status != DD_OK)
             return;
         for (size_t k = 0; k < count; k++) {

@@ -72,7 +72,7 @@ static bool gather_dry(dd_summary *m, const dd_timeline *t, size_t i)
         dd_moment at = b->empty, fast, slow;
         if (!dd_todo_is_infusion(&t->patient->orders[b->order]))
             continue;
-        if (b->left_at_now.u > 0 && dd_todo_spread(m->view->folder, t, b->order, &fast, &slow))
+        if (b->left_at_now.u > 0 && dd_todo_spread(t, b->order, &fast, &slow))
             at = fast;
         if (at == DD_NEVER || at < m->from || at >= m->view->to)
             continue;
@@ -101,7 +101,7 @@ static dd_status gather_tasks(dd_summary *m, const dd_timeline *t, size_t i)
 {
     const dd_todo *items;
     size_t count;
-    dd_status status = dd_todo_make(m->view->folder, t, m->from, m->view->to, m->arena, &items, &count);
+    dd_status status = dd_todo_make(t, m->from, m->view->to, m->arena, &items, &count);
     for (size_t k = 0; status == DD_OK && k < count; k++) {
         if (items[k].kind == DD_TODO_FETCH)
             continue;
@@ -199,7 +199,7 @@ static void add_dry(dd_summary *m, const dd_timeline *t)
 {
     int order = -1;
     bool hangs = false;
-    dd_moment first = dd_todo_dry_first(m->view->folder, t, &order);
+    dd_moment first = dd_todo_dry_first(t, &order);
     if (first != DD_NEVER) {
         dd_summary_when(m->text, m->view, first);
         return;

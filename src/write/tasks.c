@@ -436,7 +436,7 @@ void dd_tasks_write(dd_front *f)
     const dd_todo *items;
     size_t count;
     int done = done_column(f);
-    dd_status status = dd_todo_make(f->view->folder, f->timeline, f->from, f->view->to, f->arena, &items, &count);
+    dd_status status = dd_todo_make(f->timeline, f->from, f->view->to, f->arena, &items, &count);
     if (status != DD_OK) {
         f->status = status;
         return;

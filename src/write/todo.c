@@ -4,7 +4,7 @@
 
 #include "arena.h"
 #include "phrase.h"
-#include "ruling.h"
+#include "daydrip/rule.h"
 #include "whole.h"
 
 #define WHOLE_SHARE INT64_C(100000000) /* 100 %, in per cent x 10^6 */
@@ -67,18 +67,18 @@ static bool dry_at(const dd_timeline *t, int order, int64_t left, int64_t share,
     return dd_whole_plus(at, seconds, out);
 }
 
-int64_t dd_todo_spread_share(const dd_folder *folder, const dd_timeline *t, int order)
+int64_t dd_todo_spread_share(const dd_timeline *t, int order)
 {
-    const dd_order *o = &t->patient->orders[order];
-    return dd_ruling_share(folder, DD_RULE_GRAVITY_SPREAD, t->patient, o->line, o->category, NULL);
+    const dd_rule_about about = dd_rule_of_order(t->plan, t->patient, order);
+    return dd_rule_share(dd_rule_find(t->plan, DD_RULE_GRAVITY_SPREAD, &about));
 }
 
-bool dd_todo_spread(const dd_folder *folder, const dd_timeline *t, int order, dd_moment *fast, dd_moment *slow)
+bool dd_todo_spread(const dd_timeline *t, int order, dd_moment *fast, dd_moment *slow)
 {
     const dd_bag *bag = dd_todo_bag_now(t, order);
     if (t->patient->orders[order].device != DD_GRAVITY || !bag)
         return false;
-    int64_t share = dd_todo_spread_share(folder, t, order);
+    int64_t share = dd_todo_spread_share(t, order);
     if (share <= 0 || share >= WHOLE_SHARE)
         return false;
     if (!dry_at(t, order, bag->left_at_now.u, WHOLE_SHARE + share, false, fast) ||
@@ -87,7 +87,7 @@ bool dd_todo_spread(const dd_folder *folder, const dd_timeline *t, int order, dd
     return bag->down == DD_NEVER || *fast < bag->down; /* else it comes down first, as it was meant to */
 }
 
-dd_moment dd_todo_dry_first(const dd_folder *folder, const dd_timeline *t, int *order)
+dd_moment dd_todo_dry_first(const dd_timeline *t, int *order)
 {
     dd_moment first = DD_NEVER, fast, slow;
     for (size_t i = 0; i < t->bag_count; i++) {
@@ -95,7 +95,7 @@ dd_moment dd_todo_dry_first(const dd_folder *folder, const dd_timeline *t, int *
         if (!dd_todo_is_infusion(&t->patient->orders[b->order]))
             continue;
         dd_moment at = b->empty;
-        if (b->left_at_now.u > 0 && dd_todo_spread(folder, t, b->order, &fast, &slow))
+        if (b->left_at_now.u > 0 && dd_todo_spread(t, b->order, &fast, &slow))
             at = fast;
         if (at != DD_NEVER && at >= t->now && (first == DD_NEVER || at < first)) {
             first = at;
@@ -230,7 +230,7 @@ static int by_time(const void *left, const void *right)
     return c ? c : MORE(a->run ? a->run->due : 0, b->run ? b->run->due : 0);
 }
 
-dd_status dd_todo_make(const dd_folder *folder, const dd_timeline *t, dd_moment from, dd_moment to, dd_arena *arena, const dd_todo **items, size_t *count)
+dd_status dd_todo_make(const dd_timeline *t, dd_moment from, dd_moment to, dd_arena *arena, const dd_todo **items, size_t *count)
 {
     gather g = {.t = t, .from = from, .to = to, .arena = arena};
     bool room = true;
@@ -242,7 +242,7 @@ dd_status dd_todo_make(const dd_folder *folder, const dd_timeline *t, dd_moment 
         room = gather_mark(&g, &t->marks[i]);
     for (int o = 0; o < t->patient->order_count && room; o++) {
         dd_moment fast, slow;
-        if (dd_todo_is_infusion(&t->patient->orders[o]) && dd_todo_spread(folder, t, o, &fast, &slow) && within(&g, fast))
+        if (dd_todo_is_infusion(&t->patient->orders[o]) && dd_todo_spread(t, o, &fast, &slow) && within(&g, fast))
             room = add(&g, (dd_todo){.at = fast, .order = (int16_t)o, .line = t->patient->orders[o].line, .kind = DD_TODO_MAY_DRY});
     }
     if (!room)

@@ -32,7 +32,7 @@ typedef struct dd_todo {
 #define DD_FETCH_BEFORE 900 /* seconds before a dose at which its things are fetched */
 
 /* What is to be done in [from, to), sorted by time, kind, line and order; in `arena`. */
-DD_MUST_USE dd_status dd_todo_make(const dd_folder *folder, const dd_timeline *timeline, dd_moment from, dd_moment to, dd_arena *arena,
+DD_MUST_USE dd_status dd_todo_make(const dd_timeline *timeline, dd_moment from, dd_moment to, dd_arena *arena,
     const dd_todo **items, size_t *count);
 /* One line: `DOSE metronidazole 500 mg, left-forearm`, or, where `brief`, `dose metronidazole`. */
 void dd_todo_title(dd_bytes *out, const dd_timeline *timeline, const dd_todo *item, bool brief);
@@ -46,11 +46,11 @@ const dd_run *dd_todo_next_run(const dd_timeline *timeline, int line, dd_moment 
 const dd_bag *dd_todo_bag_now(const dd_timeline *timeline, int order);
 /* When that bag runs dry if its gravity set runs faster or slower than counted by the rule gravity-spread. False: it is no
  * gravity bag, none is up, or it comes down before it could be dry. */
-bool dd_todo_spread(const dd_folder *folder, const dd_timeline *timeline, int order, dd_moment *fast, dd_moment *slow);
+bool dd_todo_spread(const dd_timeline *timeline, int order, dd_moment *fast, dd_moment *slow);
 /* How much faster or slower that is, in per cent x 10^6; 0: no rule. */
-int64_t dd_todo_spread_share(const dd_folder *folder, const dd_timeline *timeline, int order);
+int64_t dd_todo_spread_share(const dd_timeline *timeline, int order);
 /* When the next bag of any infusion runs dry from `now` on (gravity: at the earliest), and of which order; DD_NEVER: none within
  * the plan. */
-dd_moment dd_todo_dry_first(const dd_folder *folder, const dd_timeline *timeline, int *order);
+dd_moment dd_todo_dry_first(const dd_timeline *timeline, int *order);
 
 #endif

@@ -124,7 +124,7 @@ def check_rules(run):
     used = set()
     for path in (ROOT / "src").glob("*/*.c"):
         used.update(re.findall(r"DD_RULE_([A-Z_]+)", path.read_text()))
-    names = dict(re.findall(r'^RULE_NAME\((\w+), +"([a-z0-9-]+)"', (ROOT / "src/plan/rule.def").read_text(), re.M))
+    names = dict(re.findall(r'^RULE_NAME\((\w+), +"([a-z0-9-]+)"', (ROOT / "include/daydrip/rule.def").read_text(), re.M))
     run.same("rules in use", [names[n] for n in used & set(names)], told, "the program", "daydrip-plan.5")
 
 
