@@ -36,6 +36,11 @@ DD_MUST_USE dd_status dd_rows_totals(const dd_view *view, const dd_timeline *tim
 DD_MUST_USE dd_status dd_list_schedule(const dd_view *view, const dd_timeline *timeline, dd_bytes *out);
 DD_MUST_USE dd_status dd_list_totals(const dd_view *view, const dd_timeline *timeline, const dd_total *totals, size_t count, dd_period by, dd_bytes *out);
 
+/* Findings, worst first: rows, and a block of text for each patient. */
+DD_MUST_USE dd_status dd_review_rows_head(dd_bytes *out);
+DD_MUST_USE dd_status dd_review_rows(const dd_view *view, const dd_timeline *timeline, dd_bytes *out);
+DD_MUST_USE dd_status dd_review_list(const dd_view *view, const dd_timeline *timeline, dd_bytes *out);
+
 /* ---- pages ---- */
 DD_MUST_USE dd_status dd_report_write(const dd_view *view, dd_bytes *out);
 

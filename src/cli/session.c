@@ -214,9 +214,17 @@ typedef struct chunk {
     dd_session_work *work;
     dd_arena *arena;
     dd_bytes bytes;
-    size_t from, to;
+    size_t from, to, to_clarify;
     dd_status status;
 } chunk;
+
+static bool is_to_clarify(const dd_timeline *t)
+{
+    for (size_t i = 0; i < t->finding_count; i++)
+        if (t->findings[i].severity == DD_CLARIFY && !t->findings[i].accepted)
+            return true;
+    return false;
+}
 
 static void *work_chunk(void *data)
 {
@@ -228,6 +236,7 @@ static void *work_chunk(void *data)
             continue;
         dd_timeline t;
         c->status = dd_timeline_make(c->session->plan, p, c->session->view.now, c->session->view.known, c->arena, &t);
+        c->to_clarify += c->status == DD_OK && is_to_clarify(&t);
         if (c->status == DD_OK)
             c->status = c->work(c->session, &t, c->arena, &c->bytes);
         dd_arena_reset(c->arena);
@@ -310,6 +319,7 @@ bool dd_session_each(dd_session *s, dd_session_work *work)
         fine = one_round(s, chunks, count);
     }
     for (int i = 0; i < s->jobs; i++) {
+        s->to_clarify += chunks[i].to_clarify;
         dd_arena_free(chunks[i].arena);
         dd_bytes_free(&chunks[i].bytes);
     }
@@ -347,6 +357,7 @@ void dd_session_not_planned(const dd_session *s, dd_bytes *out)
 int dd_session_list(const dd_words *words, dd_bytes *out, dd_bytes *err, const char *title, dd_status head(dd_bytes *out), dd_session_work *work)
 {
     dd_session s;
+    bool says_clarify = words->verb == DD_VERB_CHECK;
     if (dd_session_begin(&s, words, DD_CLOCK_OR_BEGIN, out, err)) {
         dd_status status = !s.view.csv ? dd_list_head(&s.view, title, out) : s.view.header ? head(out) : DD_OK;
         if (status != DD_OK)
@@ -356,6 +367,8 @@ int dd_session_list(const dd_words *words, dd_bytes *out, dd_bytes *err, const c
                 dd_session_failed(&s, DD_NO_MEMORY);
             else
                 dd_session_deliver(&s);
+            if (says_clarify && s.to_clarify)
+                dd_session_exit(&s, DD_EXIT_CLARIFY);
         }
     }
     dd_session_end(&s);

@@ -16,6 +16,7 @@ typedef struct dd_session {
     dd_view view;                /* timelines NULL until dd_session_timelines */
     int jobs;
     int exit_status;             /* the worst so far */
+    size_t to_clarify;           /* patients that dd_session_each met with a CLARIFY that nobody has accepted */
 } dd_session;
 
 typedef enum dd_clock_use { DD_CLOCK_OR_BEGIN, DD_CLOCK_MUST } dd_clock_use;

@@ -65,7 +65,7 @@ dd_status dd_list_end(const dd_view *view, dd_bytes *out)
 }
 
 /* `bay1-bed2   67 years   82 kg   ALLERGY: PENICILLIN` */
-static void set_patient(dd_sheet *s, const dd_patient *p, dd_bytes *text)
+void dd_list_patient(dd_sheet *s, const dd_patient *p, dd_bytes *text)
 {
     dd_phrase_start(text);
     dd_bytes_text(text, dd_phrase_bed(p));
@@ -170,7 +170,7 @@ dd_status dd_list_schedule(const dd_view *view, const dd_timeline *t, dd_bytes *
     dd_sheet s;
     dd_bytes text = DD_BYTES(TEXT_CEILING);
     dd_sheet_start(&s, out, view->width, false, 1);
-    set_patient(&s, t->patient, &text);
+    dd_list_patient(&s, t->patient, &text);
     for (int o = 0; o < t->patient->order_count; o++)
         set_order(&s, view, t, o, &text);
     if (t->patient->order_count == 0)
@@ -381,7 +381,7 @@ dd_status dd_list_totals(const dd_view *view, const dd_timeline *t, const dd_tot
     dd_sheet s;
     dd_bytes text = DD_BYTES(TEXT_CEILING);
     dd_sheet_start(&s, out, view->width, false, 1);
-    set_patient(&s, t->patient, &text);
+    dd_list_patient(&s, t->patient, &text);
     if (t->patient->forward_known && t->patient->forward_ul != DD_UNKNOWN) {
         dd_phrase_start(&text);
         dd_bytes_text(&text, t->patient->forward_ul > 0 ? "brought forward, not in SUM: +" : "brought forward, not in SUM: ");

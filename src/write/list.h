@@ -4,9 +4,13 @@
 #define DD_LIST_H
 
 #include "daydrip/write.h"
+#include "sheet.h"
 
 /* The heading: ward, `what` in capitals (SCHEDULE), span, made, page code; then a line for each patient that is not planned. */
 DD_MUST_USE dd_status dd_list_head(const dd_view *view, const char *what, dd_bytes *out);
 DD_MUST_USE dd_status dd_list_end(const dd_view *view, dd_bytes *out); /* END OF LIST */
+
+/* What each block begins with: `bay1-bed2   67 years   82 kg   ALLERGY: PENICILLIN`. */
+void dd_list_patient(dd_sheet *sheet, const dd_patient *patient, dd_bytes *text);
 
 #endif

@@ -188,6 +188,16 @@ void dd_phrase_what(dd_bytes *out, const dd_order *order)
 
 /* ---- findings ---- */
 
+/* A time as people say it, `1 h 35 min`; anything else as it is written. */
+static void add_figure(dd_bytes *out, dd_quantity q)
+{
+    int64_t seconds;
+    if (dd_quantity_dimension(q.unit) == DD_DIM_TIME && q.per == DD_UNIT_NONE && dd_quantity_seconds(q, &seconds) == DD_OK)
+        dd_phrase_span(out, seconds);
+    else
+        add_quantity(out, q);
+}
+
 void dd_phrase_finding(dd_bytes *out, const dd_timeline *t, const dd_finding *f)
 {
     const dd_patient *p = t->patient;
@@ -204,6 +214,16 @@ void dd_phrase_finding(dd_bytes *out, const dd_timeline *t, const dd_finding *f)
         dd_bytes_text(out, "; the other: ");
         dd_phrase_what(out, &p->orders[f->other]);
     }
+    if (f->word) {
+        dd_bytes_text(out, ": ");
+        dd_bytes_text(out, f->word);
+    }
+    if (f->to != DD_NEVER) {
+        dd_bytes_text(out, ", from ");
+        dd_phrase_time(out, t->plan, f->at, DD_MOMENT_DAY);
+        dd_bytes_text(out, " to ");
+        dd_phrase_time(out, t->plan, f->to, DD_MOMENT_DAY);
+    }
     if (f->event) {
         dd_bytes_text(out, ", entry ");
         dd_bytes_text(out, f->event->entry);
@@ -216,12 +236,25 @@ void dd_phrase_finding(dd_bytes *out, const dd_timeline *t, const dd_finding *f)
     }
     if (f->figure.unit != DD_UNIT_NONE) {
         dd_bytes_text(out, ", ");
-        add_quantity(out, f->figure);
+        add_figure(out, f->figure);
     }
     if (f->limit.unit != DD_UNIT_NONE) {
         dd_bytes_text(out, " (limit ");
-        add_quantity(out, f->limit);
+        add_figure(out, f->limit);
         dd_bytes_char(out, ')');
+    }
+}
+
+void dd_phrase_source(dd_bytes *out, const dd_finding *f)
+{
+    char number[DD_NUMBER_MAX];
+    const dd_rule *rule = f->rule;
+    dd_bytes_text(out, rule ? rule->source : f->source ? f->source : "");
+    if (rule && rule->evidence == DD_EV_MEMORY)
+        dd_bytes_text(out, " (from memory)");
+    if (rule && rule->at.line) {
+        dd_bytes_text(out, ", rules.csv line ");
+        dd_bytes_add(out, number, dd_number_scaled(number, rule->at.line, 0, 0, DD_STYLE_PROGRAM));
     }
 }
 

@@ -34,6 +34,8 @@ void dd_phrase_what(dd_bytes *out, const dd_order *order);
 /* What it is about, what is wrong, figure and limit: `cefazolin 1 g on left-arm: the dose cannot start inside its window, due
  * Wed 22:00, 95 min (limit 60 min)`. */
 void dd_phrase_finding(dd_bytes *out, const dd_timeline *timeline, const dd_finding *finding);
+/* Where its limit comes from: the rule's source, with the line of a ward's own rule; nothing where it has none. */
+void dd_phrase_source(dd_bytes *out, const dd_finding *finding);
 /* `NOT PLANNED: bay1-bed2, 1 error`, a line each, of the patients of the view; nothing where there are none. At most `most`
  * of them, then a count. */
 void dd_phrase_not_planned(dd_bytes *out, const dd_view *view, size_t most);

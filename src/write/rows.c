@@ -9,6 +9,7 @@
 #include "bytes.h"
 #include "daydrip/write.h"
 #include "names.h"
+#include "rows.h"
 
 /* One stretch of time in which the local date and the offset stay the same: what is written before and after the clock. */
 typedef struct day_text {
@@ -139,7 +140,7 @@ static size_t plain_length(const char *text)
 }
 
 /* A text cell: quoted only where RFC 4180 needs it; a ' before what a spreadsheet would take for a formula. */
-static void add_text(dd_bytes *out, const char *text)
+void dd_rows_text(dd_bytes *out, const char *text)
 {
     bool guard = *text == '=' || *text == '+' || *text == '-' || *text == '@' || *text == '\t';
     size_t length = plain_length(text);
@@ -158,6 +159,39 @@ static void add_text(dd_bytes *out, const char *text)
         dd_bytes_char(out, *text);
     }
     dd_bytes_char(out, '"');
+}
+
+void dd_rows_time(dd_bytes *out, const dd_plan *plan, dd_moment t)
+{
+    char text[DD_MOMENT_MAX];
+    if (t != DD_NEVER)
+        dd_bytes_add(out, text, dd_moment_write(text, plan->zone, t, DD_MOMENT_PROGRAM));
+}
+
+void dd_rows_quantity(dd_bytes *out, dd_quantity q)
+{
+    char number[DD_NUMBER_MAX];
+    if (q.unit == DD_UNIT_NONE)
+        return;
+    dd_bytes_add(out, number, dd_number_scaled(number, q.micro, 6, 3, DD_STYLE_PROGRAM));
+    dd_bytes_char(out, ' ');
+    dd_bytes_text(out, dd_quantity_unit(q.unit));
+    dd_bytes_text(out, q.per_kg ? "/kg" : "");
+    if (q.per == DD_UNIT_NONE)
+        return;
+    dd_bytes_char(out, '/');
+    if (q.per_micro != 1000000) {
+        dd_bytes_add(out, number, dd_number_scaled(number, q.per_micro, 6, 3, DD_STYLE_PROGRAM));
+        dd_bytes_char(out, ' ');
+    }
+    dd_bytes_text(out, dd_quantity_unit(q.per));
+}
+
+void dd_rows_ratio(dd_bytes *out, dd_ratio value)
+{
+    char number[DD_NUMBER_MAX];
+    if (value.den > 0)
+        dd_bytes_add(out, number, dd_number_ratio(number, value, 3, DD_STYLE_PROGRAM));
 }
 
 static dd_status outcome(const dd_bytes *out)
@@ -206,11 +240,11 @@ dd_status dd_rows_schedule(const dd_view *view, const dd_timeline *timeline, dd_
         const dd_flow *flow = &timeline->flows[i];
         if (flow->to <= view->from || flow->from >= view->to)
             continue;
-        add_text(out, patient->key);
+        dd_rows_text(out, patient->key);
         dd_bytes_char(out, ',');
-        add_text(out, patient->lines[flow->line].key);
+        dd_rows_text(out, patient->lines[flow->line].key);
         dd_bytes_char(out, ',');
-        add_text(out, patient->orders[flow->order].key);
+        dd_rows_text(out, patient->orders[flow->order].key);
         dd_bytes_char(out, ',');
         dd_bytes_add(out, tail, (size_t)(put_flow(tail, &d, flow) - tail));
     }
@@ -247,7 +281,7 @@ dd_status dd_rows_totals(const dd_view *view, const dd_timeline *timeline, const
     days d = {.zone = timeline->plan->zone};
     char tail[TAIL_MAX];
     for (size_t i = 0; i < count; i++) {
-        add_text(out, timeline->patient->key);
+        dd_rows_text(out, timeline->patient->key);
         dd_bytes_add(out, tail, (size_t)(put_total(tail, &d, &totals[i]) - tail));
     }
     return outcome(out);
