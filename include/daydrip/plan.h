@@ -81,6 +81,7 @@ typedef struct dd_rule {
     const char *note;
     dd_quantity low, high; /* the value; high.unit NONE where it is not a range */
     const char *fluid;     /* fluid word it applies to, or NULL */
+    uint8_t fluid_category; /* that fluid's; DD_CAT_COUNT where there is none */
     const char *value_fluid; /* the value where it is a fluid (flush-fluid), or NULL */
     dd_origin at;          /* line 0: built in */
     uint8_t id;            /* dd_rule_id */

@@ -111,6 +111,8 @@ DD_MUST_USE dd_status dd_quantity_seconds(dd_quantity q, int64_t *out);  /* half
 DD_MUST_USE dd_status dd_quantity_grams(dd_quantity q, int64_t *milligrams); /* a mass, half up to whole mg */
 DD_MUST_USE dd_status dd_quantity_below(dd_quantity q, dd_ratio *out); /* what is below the stroke, in its dimension's size: seconds or
                                                                         * microlitres; 1 where nothing is */
+/* -1, 0, 1 in *out; false: they do not compare (another dimension, one per kg and one not). */
+bool dd_quantity_compare(dd_quantity a, dd_quantity b, int *out);
 dd_dimension dd_quantity_dimension(uint8_t unit); /* of a dd_unit */
 const char *dd_quantity_unit(uint8_t unit);       /* a dd_unit as written in tables, `gtt`; static */
 

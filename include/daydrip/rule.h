@@ -7,7 +7,7 @@
 #include "plan.h"
 
 typedef enum dd_rule_id {
-#define RULE_NAME(id, name, kind, purpose) DD_RULE_##id,
+#define RULE_NAME(id, name, kind, looser, purpose) DD_RULE_##id,
 #include "rule.def"
     DD_RULE_COUNT
 } dd_rule_id;
@@ -19,8 +19,16 @@ typedef enum dd_rule_kind {
     DD_RK_DOSE_RATE, DD_RK_SHARE, DD_RK_SWITCH, DD_RK_FLUID
 } dd_rule_kind;
 
-typedef struct dd_rule_name { const char *name, *purpose; dd_rule_kind kind; } dd_rule_name;
+/* Which other value lets more pass. */
+typedef enum dd_rule_looser { DD_LOOSER_NEITHER, DD_LOOSER_HIGHER, DD_LOOSER_LOWER, DD_LOOSER_WIDER, DD_LOOSER_OFF } dd_rule_looser;
+
+typedef struct dd_rule_name { const char *name, *purpose; dd_rule_kind kind; dd_rule_looser looser; } dd_rule_name;
 extern const dd_rule_name dd_rule_names[DD_RULE_COUNT];
+
+/* Published figures that contradict a built-in row. */
+typedef struct dd_rule_other { dd_rule_id id; const char *applies, *say; dd_evidence evidence; } dd_rule_other;
+extern const dd_rule_other dd_rule_others[];
+extern const size_t dd_rule_other_count;
 
 #define DD_RULE_ANY 255 /* a class, kind or category word that is not there */
 
@@ -38,6 +46,11 @@ const dd_rule *dd_rule_find_of(const dd_plan *plan, dd_rule_id id, const dd_rule
 /* What it is about: a patient's class and, where it is given (else -1), a line's kind, or an order's line, category and fluid. */
 dd_rule_about dd_rule_of_patient(const dd_patient *patient, int line);
 dd_rule_about dd_rule_of_order(const dd_plan *plan, const dd_patient *patient, int order);
+/* Whether there is somebody for whom both rows, of one rule, could hold. */
+bool dd_rule_meet(const dd_rule *a, const dd_rule *b);
+/* The built-in row in whose place a row of the ward stands and which would not let pass what it lets pass; NULL: none. A value that
+ * cannot be compared (mL and mL/kg) counts as looser: somebody has to look. */
+const dd_rule *dd_rule_looser_than(const dd_plan *plan, const dd_rule *ward);
 /* Its value as a time in seconds; 0: no rule, or not a time. */
 int64_t dd_rule_seconds(const dd_rule *rule);
 /* Its value as a share, per cent x 10^6; 0: no rule, or not a share. */

@@ -41,6 +41,11 @@ DD_MUST_USE dd_status dd_review_rows_head(dd_bytes *out);
 DD_MUST_USE dd_status dd_review_rows(const dd_view *view, const dd_timeline *timeline, dd_bytes *out);
 DD_MUST_USE dd_status dd_review_list(const dd_view *view, const dd_timeline *timeline, dd_bytes *out);
 
+/* Rules: all rows or the ward's looser ones; those that hold for one patient and whom or what each holds for. Rows or text by view->csv. */
+DD_MUST_USE dd_status dd_rulelist_rows_head(dd_bytes *out);
+DD_MUST_USE dd_status dd_rulelist_all(const dd_view *view, bool looser, dd_bytes *out);
+DD_MUST_USE dd_status dd_rulelist_patient(const dd_view *view, const dd_patient *patient, dd_bytes *out);
+
 /* ---- pages ---- */
 DD_MUST_USE dd_status dd_report_write(const dd_view *view, dd_bytes *out);
 

@@ -10,6 +10,7 @@ int dd_totals_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);
 int dd_pages_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);     /* report */
 int dd_reminders_verb(const dd_words *words, dd_bytes *out, dd_bytes *err); /* remind */
 int dd_check_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);
+int dd_rules_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);
 int dd_chart_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);
 int dd_worked_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);    /* rate, maintenance */
 int dd_meaning_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);   /* explain */

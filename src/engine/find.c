@@ -64,29 +64,15 @@ static const char *const codes[] = {
 #include "daydrip/finding.def"
 };
 
-/* Both in the exact size of their dimension and of what stands below the stroke. False: they do not compare. */
-static bool compare(dd_quantity a, dd_quantity b, int *out)
-{
-    dd_ratio x, y, below;
-    if (a.unit == DD_UNIT_NONE || b.unit == DD_UNIT_NONE || dd_quantity_dimension(a.unit) != dd_quantity_dimension(b.unit) || a.per_kg != b.per_kg
-        || dd_quantity_dimension(a.per) != dd_quantity_dimension(b.per))
-        return false;
-    if (dd_quantity_exact(a, &x) != DD_OK || dd_quantity_below(a, &below) != DD_OK || dd_ratio_over(x, below, &x) != DD_OK
-        || dd_quantity_exact(b, &y) != DD_OK || dd_quantity_below(b, &below) != DD_OK || dd_ratio_over(y, below, &y) != DD_OK)
-        return false;
-    *out = dd_ratio_compare(x, y);
-    return true;
-}
-
 /* Whether the figure is no worse than what was accepted: worse is farther on the side of the limit on which it lies. */
 static bool within(const dd_finding *f, dd_quantity up_to)
 {
     int from_limit, from_accepted;
     if (up_to.unit == DD_UNIT_NONE)
         return true;
-    if (!compare(f->figure, up_to, &from_accepted))
+    if (!dd_quantity_compare(f->figure, up_to, &from_accepted))
         return false;
-    bool too_little = compare(f->figure, f->limit, &from_limit) && from_limit < 0;
+    bool too_little = dd_quantity_compare(f->figure, f->limit, &from_limit) && from_limit < 0;
     return too_little ? from_accepted >= 0 : from_accepted <= 0;
 }
 

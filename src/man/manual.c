@@ -92,7 +92,7 @@ static const struct pair_row additives[] = {
 };
 
 static const struct rule_row { const char *name, *purpose; } rules[] = {
-#define RULE_NAME(id, name, kind, purpose) {name, purpose},
+#define RULE_NAME(id, name, kind, looser, purpose) {name, purpose},
 #include "daydrip/rule.def"
 };
 

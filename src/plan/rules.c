@@ -75,6 +75,7 @@ static dd_message_id bind_word(const dd_folder *f, dd_rule *rule, const char *wo
         if (rule->fluid)
             return DD_MSG_RULE_APPLIES_TWICE;
         rule->fluid = fluid->key;
+        rule->fluid_category = f->fluids[fluid->value].category;
         rule->words++;
         return DD_MSG_COUNT;
     }
@@ -89,6 +90,7 @@ static dd_message_id bind_word(const dd_folder *f, dd_rule *rule, const char *wo
 static dd_message_id bind_words(const dd_folder *f, dd_rule *rule, const char *words, const char **bad, size_t *bad_length)
 {
     rule->class_word = rule->kind_word = rule->category_word = DD_RULE_ANY;
+    rule->fluid_category = DD_CAT_COUNT;
     for (const char *p = words; *p;) {
         size_t length = strcspn(p, " \t");
         if (length) {
@@ -195,18 +197,6 @@ static bool read_applies(dd_folder *f, dd_sheet *s, dd_rule *rule)
     return false;
 }
 
-static bool meet(uint8_t a, uint8_t b)
-{
-    return a == DD_RULE_ANY || b == DD_RULE_ANY || a == b;
-}
-
-/* Whether there is somebody for whom both rows hold. */
-static bool both_hold(const dd_rule *a, const dd_rule *b)
-{
-    return a->id == b->id && meet(a->class_word, b->class_word) && meet(a->kind_word, b->kind_word)
-        && meet(a->category_word, b->category_word) && (!a->fluid || !b->fluid || strcmp(a->fluid, b->fluid) == 0);
-}
-
 /* The worst severity of the built-in rows in whose place this one can stand. */
 static uint8_t built_in_severity(const dd_folder *f, const dd_rule *rule)
 {
@@ -215,7 +205,7 @@ static uint8_t built_in_severity(const dd_folder *f, const dd_rule *rule)
         dd_rule other = {.id = (uint8_t)built_in[i].id};
         const char *bad;
         size_t length;
-        if (other.id == rule->id && bind_words(f, &other, built_in[i].applies, &bad, &length) == DD_MSG_COUNT && both_hold(rule, &other)
+        if (other.id == rule->id && bind_words(f, &other, built_in[i].applies, &bad, &length) == DD_MSG_COUNT && dd_rule_meet(rule, &other)
             && built_in[i].severity > worst)
             worst = built_in[i].severity;
     }
@@ -260,7 +250,7 @@ static bool read_rule(dd_folder *f, dd_sheet *s, dd_rule *rule)
 /* Whether two rows could hold for the same patient with nothing to choose between them. */
 static bool tie(const dd_rule *a, const dd_rule *b)
 {
-    return a->rank == b->rank && both_hold(a, b);
+    return a->rank == b->rank && dd_rule_meet(a, b);
 }
 
 static void index_rules(dd_folder *f, const dd_rule *rules, size_t count)

@@ -439,3 +439,17 @@ dd_status dd_quantity_grams(dd_quantity q, int64_t *milligrams)
 {
     return in_size(q, units[DD_UNIT_MG].size, milligrams);
 }
+
+/* Both in the exact size of their dimension and of what stands below the stroke. */
+bool dd_quantity_compare(dd_quantity a, dd_quantity b, int *out)
+{
+    dd_ratio x, y, below;
+    if (a.unit == DD_UNIT_NONE || b.unit == DD_UNIT_NONE || dd_quantity_dimension(a.unit) != dd_quantity_dimension(b.unit) || a.per_kg != b.per_kg
+        || dd_quantity_dimension(a.per) != dd_quantity_dimension(b.per))
+        return false;
+    if (dd_quantity_exact(a, &x) != DD_OK || dd_quantity_below(a, &below) != DD_OK || dd_ratio_over(x, below, &x) != DD_OK
+        || dd_quantity_exact(b, &y) != DD_OK || dd_quantity_below(b, &below) != DD_OK || dd_ratio_over(y, below, &y) != DD_OK)
+        return false;
+    *out = dd_ratio_compare(x, y);
+    return true;
+}

@@ -2,6 +2,13 @@
 
 #include "names.h"
 #include "phrase.h"
+#include "rulelist.h"
+
+static const char *const not_yet[] = {
+#define NOT_YET(code) code,
+#include "daydrip/finding.def"
+    NULL,
+};
 
 static void add_count(dd_bytes *out, size_t n)
 {
@@ -9,17 +16,44 @@ static void add_count(dd_bytes *out, size_t n)
     dd_bytes_add(out, number, dd_number_scaled(number, (int64_t)n, 0, 0, DD_STYLE_PERSON));
 }
 
-static void add_missing(dd_bytes *out, const dd_view *v, const char *what, bool (*missing)(const dd_patient *))
+#define NAMED 40 /* patients that are named; then a count */
+
+/* Whether this patient's timeline wants it, and for which orders. */
+static bool wanted(const dd_timeline *t, unsigned want)
 {
-    enum { NAMED = 40 };
+    for (size_t i = 0; t && i < t->unchecked_count; i++)
+        if (t->unchecked[i].want == want)
+            return true;
+    return false;
+}
+
+static void add_orders(dd_bytes *out, const dd_timeline *t, unsigned want)
+{
+    int last = -1;
+    for (int o = 0; o < t->patient->order_count; o++)
+        for (size_t i = 0; i < t->unchecked_count; i++)
+            if (t->unchecked[i].want == want && t->unchecked[i].order == o && o != last) {
+                dd_bytes_char(out, ' ');
+                dd_bytes_text(out, t->patient->orders[o].key);
+                last = o;
+            }
+}
+
+/* `salts not known (bay3-cot1 feed, bay4-cot1 feed)` */
+static void add_want(dd_bytes *out, const dd_view *v, unsigned want, const char *text, bool *any)
+{
     size_t count = 0;
     for (size_t i = 0; i < v->count; i++) {
-        if (v->patients[i]->errors > 0 || !missing(v->patients[i]))
+        if (!wanted(v->timelines[i], want))
             continue;
         if (count < NAMED) {
-            dd_bytes_text(out, count ? ", " : what);
-            dd_bytes_text(out, count ? "" : " not recorded: ");
+            if (count == 0) {
+                dd_bytes_text(out, *any ? "; " : "Not checked for want of data: ");
+                dd_bytes_text(out, text);
+            }
+            dd_bytes_text(out, count ? ", " : " (");
             dd_bytes_text(out, dd_phrase_bed(v->patients[i]));
+            add_orders(out, v->timelines[i], want);
         }
         count++;
     }
@@ -28,22 +62,22 @@ static void add_missing(dd_bytes *out, const dd_view *v, const char *what, bool 
         add_count(out, count - NAMED);
         dd_bytes_text(out, " more");
     }
-    dd_bytes_text(out, count ? ".\n" : "");
+    if (count) {
+        dd_bytes_char(out, ')');
+        *any = true;
+    }
 }
 
-static bool no_allergies(const dd_patient *p)
+void dd_checked_unchecked(dd_bytes *out, const dd_view *v)
 {
-    return !p->allergies;
-}
-
-static bool no_weight(const dd_patient *p)
-{
-    return p->weight_mg == DD_UNKNOWN;
-}
-
-static bool no_age(const dd_patient *p)
-{
-    return p->age_s == DD_UNKNOWN;
+    static const char *const texts[] = {
+#define WANT(id, text) text,
+#include "daydrip/want.def"
+    };
+    bool any = false;
+    for (unsigned want = 0; want < DD_WANT_COUNT; want++)
+        add_want(out, v, want, texts[want], &any);
+    dd_bytes_text(out, any ? ".\n" : "");
 }
 
 void dd_checked_write(dd_bytes *out, const dd_view *v, bool codes)
@@ -53,20 +87,27 @@ void dd_checked_write(dd_bytes *out, const dd_view *v, bool codes)
         planned += v->patients[i]->errors == 0;
     dd_bytes_text(out, "Checked: ");
     add_count(out, planned);
-    dd_bytes_text(out, planned == 1 ? " patient, " : " patients, ");
+    dd_bytes_text(out, planned == 1 ? " patient for " : " patients for ");
     add_count(out, DD_FINDING_COUNT);
-    dd_bytes_text(out, codes ? " kinds of finding and nothing else: " : " kinds of finding (named on the last page) and nothing else: ");
-    for (int i = 0; codes && i < DD_FINDING_COUNT; i++) {
-        dd_bytes_text(out, i ? ", " : "");
-        dd_bytes_text(out, dd_names_finding(i));
+    dd_bytes_text(out, " kinds of finding");
+    if (not_yet[0]) {
+        dd_bytes_text(out, " and nothing else");
+        dd_bytes_text(out, codes ? "; not for " : " (what is not looked for stands on the last page)");
+        for (size_t i = 0; codes && not_yet[i]; i++) {
+            dd_bytes_text(out, i ? ", " : "");
+            dd_bytes_text(out, not_yet[i]);
+        }
     }
-    dd_bytes_text(out, codes ? ".\n" : "not allergies, doses, strengths or what may not mix.\n");
+    dd_bytes_text(out, ".\n");
     if (planned < v->count) {
         dd_bytes_text(out, "Not planned and not checked because of errors: ");
         add_count(out, v->count - planned);
         dd_bytes_text(out, v->count - planned == 1 ? " patient.\n" : " patients.\n");
     }
-    add_missing(out, v, "Allergies", no_allergies);
-    add_missing(out, v, "Weight", no_weight);
-    add_missing(out, v, "Age", no_age);
+    if (v->timelines)
+        dd_checked_unchecked(out, v);
+    size_t before = out->length;
+    if (codes)
+        dd_rulelist_count(out, v->plan);
+    dd_bytes_text(out, out->length > before ? ".\n" : "");
 }

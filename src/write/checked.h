@@ -5,8 +5,10 @@
 #include "bytes.h"
 #include "daydrip/write.h"
 
-/* `Checked: 4 patients, 11 kinds of finding (named on the last page) and nothing else: ...`, then which data are not there; where
- * `codes`, every kind by its code. Paragraphs, each ended by LF. */
+/* `Checked: 4 patients for 62 kinds of finding.`, then what could not be looked for, for want of data; where `codes`, kinds that are not
+ * looked for by name, and how many rules of the ward are looser than the built-in ones. Paragraphs, each ended by LF. */
 void dd_checked_write(dd_bytes *out, const dd_view *view, bool codes);
+/* `Not checked for want of data: salts not known (bay3-cot1 feed).`, or nothing. Needs the view's timelines. */
+void dd_checked_unchecked(dd_bytes *out, const dd_view *view);
 
 #endif

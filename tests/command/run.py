@@ -281,6 +281,31 @@ def new_folders():
         check("no such zone", run("new", pathlib.Path(folder) / "z", "--timezone", "Mars/Olympus").returncode, 2)
 
 
+def ward_rules():
+    """A ward's own rules: which row holds for whom, and which are looser than those built in (by eye, row by row)."""
+    with tempfile.TemporaryDirectory() as folder:
+        plan = copy("larkfield", folder)
+        (plan / "rules.csv").write_text("rule,applies,value,severity,source\n"
+                                        "potassium-rate-max,child,0.3 mmol/kg/h,,a\n"      # looser than 0.2
+                                        "potassium-rate-max,adult,8 mmol/h,,b\n"           # tighter than 10
+                                        "urine-min,child,0.4 mL/kg/h,,c\n"                 # looser: less is let pass
+                                        "weight-band,infant,2 to 20 kg,,d\n"               # looser at one end: 1.5 to 16
+                                        "hang-time,nacl-0.9,12 h,,e\n"                     # tighter than 24 h; blood is no nacl-0.9
+                                        "bolus,adult,7 mL/kg,,f\n"                         # not to be compared with 500 mL
+                                        "site-check,,120 min,,g\n"                         # looser than 1 h
+                                        "verify,,off,,h\n")
+        looser = {r["source"]: r["looser_than"] for r in rows("rules", plan, "--looser")}
+        check("looser rows", looser, {"a": "0.2 mmol/kg/h", "c": "0.5 mL/kg/h", "d": "1.5 to 16 kg", "f": "500 mL", "g": "1 h", "h": "on"})
+        held = {(r["rule"], r["for"]): (r["value"], r["row"]) for r in rows("rules", plan, "--patient", "bay3-bed1")}
+        check("a child of 12", held["potassium-rate-max", "the patient"], ("0.3 mmol/kg/h", "rules.csv:2"))
+        check("its sodium chloride 0.9 %", held["hang-time", "all orders"], ("12 h", "rules.csv:6"))
+        held = {(r["rule"], r["for"]): (r["value"], r["row"]) for r in rows("rules", plan, "--patient", "bay1-bed4")}
+        check("an adult's red cells", [v for (rule, who), v in held.items() if rule == "hang-time" and "red" in who or who == "cells" and rule == "hang-time"],
+              [("4 h", "built in")])
+        (plan / "rules.csv").write_text("rule,applies,value,severity,source\nhang-time,blood,4 h,WATCH,x\n")
+        check("no row makes a CLARIFY weaker", "[severity-lowered]" in run("check", plan, "--at", "2026-11-25 07:00").stderr, True)
+
+
 def stopped():
     """Interrupted while it writes: nothing half in place, no temporary left."""
     with tempfile.TemporaryDirectory() as folder:
@@ -296,7 +321,7 @@ def stopped():
             check("whole or not at all", out.read_text().rstrip().endswith("END OF REPORT"), True)
 
 
-for part in (hand_worked, charted_day, impossible_entries, clock_nights, half_hour_back, one_slip, files_and_limits, long_chain, moments, new_folders, stopped):
+for part in (hand_worked, charted_day, impossible_entries, clock_nights, half_hour_back, one_slip, files_and_limits, long_chain, moments, new_folders, ward_rules, stopped):
     part()
 print(f"{passed} passed, {failed} failed")
 sys.exit(failed > 0)
