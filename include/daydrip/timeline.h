@@ -191,8 +191,18 @@ typedef struct dd_urine {
     dd_ratio ul_per_kg_h; /* exact, uL/kg/h; den 0: under an hour, or no weight */
 } dd_urine;
 dd_urine dd_timeline_urine(const dd_timeline *timeline);
+/* The volume of an entry of intake, output or a bag, in u; grams count as mL. False: unmeasured. */
+bool dd_timeline_measure(const dd_event *event, int64_t *u);
 /* u given by one order in [from, to); bag and flush. */
 dd_u dd_timeline_given(const dd_timeline *timeline, int order, dd_moment from, dd_moment to);
+/* The same of what is asked for: one part or both, one bag or all of them. */
+typedef struct dd_given_of {
+    int order;      /* index */
+    int part;       /* dd_part, or -1: bag and flush */
+    int32_t bag;    /* its number; 0: all */
+    dd_moment due;  /* of that bag; DD_NEVER */
+} dd_given_of;
+dd_u dd_timeline_given_of(const dd_timeline *timeline, dd_given_of of, dd_moment from, dd_moment to);
 /* The first invariant that does not hold, in words, or NULL. */
 const char *dd_timeline_check(const dd_timeline *timeline);
 

@@ -118,6 +118,7 @@ static bool settle_length(dd_session *s)
 
 bool dd_span_settle(dd_session *s, dd_clock_use use)
 {
+    s->view.since = s->plan->begins;
     const dd_words *w = s->words;
     s->view.from = s->plan->begins;
     s->view.to = s->plan->end;
@@ -125,6 +126,8 @@ bool dd_span_settle(dd_session *s, dd_clock_use use)
         return false;
     s->view.known = s->view.now;
     if (w->value[DD_OPTION_KNOWN] && !read_time(s, DD_OPTION_KNOWN, "known", s->plan->begins, &s->view.known))
+        return false;
+    if (w->value[DD_OPTION_SINCE] && !read_time(s, DD_OPTION_SINCE, "since", s->plan->begins, &s->view.since))
         return false;
     bool pages = use == DD_CLOCK_MUST; /* a page or a calendar is for the shift that runs */
     if ((w->value[DD_OPTION_SHIFT] || (pages && !w->value[DD_OPTION_FROM] && !w->value[DD_OPTION_TO] && !w->value[DD_OPTION_FOR])) &&

@@ -21,13 +21,25 @@ static int64_t given_by(const dd_flow *f, dd_moment t)
     return upto - before;
 }
 
-dd_u dd_timeline_given(const dd_timeline *timeline, int order, dd_moment from, dd_moment to)
+dd_u dd_timeline_given_of(const dd_timeline *timeline, dd_given_of of, dd_moment from, dd_moment to)
 {
     dd_u sum = {0};
-    for (size_t i = 0; i < timeline->piece_count && timeline->pieces[i].from < to; i++)
-        if (timeline->pieces[i].order == order)
-            sum.u += given_by(&timeline->pieces[i], to) - given_by(&timeline->pieces[i], from);
+    for (size_t i = 0; i < timeline->piece_count && timeline->pieces[i].from < to; i++) {
+        const dd_flow *f = &timeline->pieces[i];
+        if (f->order == of.order && (of.part < 0 || f->part == of.part) && (of.bag == 0 || (f->bag == of.bag && f->due == of.due)))
+            sum.u += given_by(f, to) - given_by(f, from);
+    }
     return sum;
+}
+
+dd_u dd_timeline_given(const dd_timeline *timeline, int order, dd_moment from, dd_moment to)
+{
+    return dd_timeline_given_of(timeline, (dd_given_of){.order = order, .part = -1, .due = DD_NEVER}, from, to);
+}
+
+bool dd_timeline_measure(const dd_event *event, int64_t *u)
+{
+    return dd_history_measure(event, u);
 }
 
 static dd_moment next_edge(const dd_plan *plan, dd_period by, dd_moment t)

@@ -1,5 +1,7 @@
 #include "checked.h"
 
+#include <string.h>
+
 #include "names.h"
 #include "phrase.h"
 #include "rulelist.h"
@@ -110,4 +112,22 @@ void dd_checked_write(dd_bytes *out, const dd_view *v, bool codes)
     if (codes)
         dd_rulelist_count(out, v->plan);
     dd_bytes_text(out, out->length > before ? ".\n" : "");
+}
+
+#define TEXT_CEILING ((size_t)16 << 20)
+
+bool dd_checked_set(dd_sheet *sheet, const dd_view *view, dd_bytes *text)
+{
+    dd_bytes all = DD_BYTES(TEXT_CEILING);
+    dd_checked_write(&all, view, false);
+    for (const char *p = dd_phrase_text(&all); *p;) {
+        size_t length = strcspn(p, "\n");
+        dd_phrase_start(text);
+        dd_bytes_add(text, p, length);
+        dd_sheet_text(sheet, 0, 1, dd_phrase_text(text));
+        p += length + (p[length] == '\n');
+    }
+    bool fine = !all.failed;
+    dd_bytes_free(&all);
+    return fine;
 }

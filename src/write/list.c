@@ -9,7 +9,7 @@
 #include "pagecode.h"
 #include "phrase.h"
 #include "sheet.h"
-#include "whole.h"
+#include "tally.h"
 
 #define TEXT_CEILING ((size_t)1 << 20)
 
@@ -181,13 +181,10 @@ dd_status dd_list_schedule(const dd_view *view, const dd_timeline *t, dd_bytes *
 
 /* ---- totals ---- */
 
-/* A sum in u, exact; what its printed parts make, in uL; whether an unknown spoils it. */
-typedef struct sum { int64_t u, printed_ul; bool spoilt; } sum;
-
 #define PARTS (DD_CAT_COUNT + DD_OUTPUTS) /* inputs, then outputs */
 
 /* One row: a period and basis with its parts. In the row of all rows printed_ul of `in` and `out` is what the printed rows make. */
-typedef struct row { sum parts[PARTS], in, out, balance; } row;
+typedef struct row { dd_tally parts[PARTS], in, out, balance; } row;
 
 static const char *part_name(int part)
 {
@@ -199,69 +196,34 @@ static int part_of(const dd_total *total)
     return total->out ? DD_CAT_COUNT + total->category : total->category;
 }
 
-static void add_to(sum *to, int64_t u, int64_t printed_ul, bool spoilt)
-{
-    bool fits = dd_whole_plus(to->u, u, &to->u) && dd_whole_plus(to->printed_ul, printed_ul, &to->printed_ul);
-    to->spoilt |= spoilt || !fits; /* it cannot but fit: a week of 100 L an hour is 6e13 u */
-}
-
 static void count_total(row *r, const dd_patient *p, const dd_total *total)
 {
     int64_t printed = dd_phrase_shown(p, total->volume);
     bool spoilt = total->unknown > 0;
-    add_to(&r->parts[part_of(total)], total->volume.u, printed, spoilt);
-    add_to(total->out ? &r->out : &r->in, total->volume.u, printed, spoilt);
-    add_to(&r->balance, total->out ? -total->volume.u : total->volume.u, 0, spoilt);
+    dd_tally_add(&r->parts[part_of(total)], total->volume.u, printed, spoilt);
+    dd_tally_add(total->out ? &r->out : &r->in, total->volume.u, printed, spoilt);
+    dd_tally_add(&r->balance, total->out ? -total->volume.u : total->volume.u, 0, spoilt);
 }
 
 static void count_row(row *all, const dd_patient *p, const row *r)
 {
     for (int i = 0; i < PARTS; i++)
-        add_to(&all->parts[i], r->parts[i].u, r->parts[i].printed_ul, r->parts[i].spoilt);
-    add_to(&all->in, r->in.u, dd_phrase_shown(p, (dd_u){r->in.u}), r->in.spoilt);
-    add_to(&all->out, r->out.u, dd_phrase_shown(p, (dd_u){r->out.u}), r->out.spoilt);
-    add_to(&all->balance, r->balance.u, 0, r->balance.spoilt);
-}
-
-/* `634`, `634?`; `?` alone where nothing but the unknown is there; nothing where there is nothing. */
-static void sum_cell(dd_grid *g, const dd_patient *p, const sum *value, bool blank, dd_bytes *text)
-{
-    dd_phrase_start(text);
-    if (value->u != 0 || !blank)
-        dd_phrase_volume(text, p, (dd_u){value->u});
-    if (value->spoilt)
-        dd_bytes_char(text, '?');
-    dd_grid_cell(g, dd_phrase_text(text));
+        dd_tally_add(&all->parts[i], r->parts[i].u, r->parts[i].printed_ul, r->parts[i].spoilt);
+    dd_tally_add(&all->in, r->in.u, dd_phrase_shown(p, (dd_u){r->in.u}), r->in.spoilt);
+    dd_tally_add(&all->out, r->out.u, dd_phrase_shown(p, (dd_u){r->out.u}), r->out.spoilt);
+    dd_tally_add(&all->balance, r->balance.u, 0, r->balance.spoilt);
 }
 
 static void set_row(dd_grid *g, const dd_patient *p, const row *r, const bool *used, bool outs, dd_bytes *text)
 {
     for (int i = 0; i < PARTS; i++) {
         if (i == DD_CAT_COUNT)
-            sum_cell(g, p, &r->in, false, text);
+            dd_tally_cell(g, p, &r->in, false, text);
         if (used[i])
-            sum_cell(g, p, &r->parts[i], true, text);
+            dd_tally_cell(g, p, &r->parts[i], true, text);
     }
     if (outs)
-        sum_cell(g, p, &r->out, true, text);
-}
-
-/* Sums are rounded from the exact amounts, so printed parts may miss a printed sum; the list says where. */
-static void set_rounding(dd_sheet *s, const dd_patient *p, const sum *column, const char *name, dd_bytes *text)
-{
-    char number[DD_NUMBER_MAX];
-    int64_t shown_ul = dd_phrase_shown(p, (dd_u){column->u});
-    if (shown_ul == column->printed_ul)
-        return;
-    dd_phrase_start(text);
-    dd_bytes_text(text, "Printed rows of ");
-    dd_bytes_text(text, name);
-    dd_bytes_text(text, " make ");
-    dd_bytes_add(text, number, dd_number_scaled(number, column->printed_ul, 3, 3, DD_STYLE_PERSON));
-    dd_bytes_text(text, ", the sum is ");
-    dd_bytes_add(text, number, dd_number_scaled(number, shown_ul, 3, 3, DD_STYLE_PERSON));
-    dd_bytes_text(text, ": rounding.");
-    dd_sheet_text(s, 1, 2, dd_phrase_text(text));
+        dd_tally_cell(g, p, &r->out, true, text);
 }
 
 /* The row's own parts do not make its IN or OUT, as printed. */
@@ -322,17 +284,17 @@ static void set_totals(dd_sheet *s, const dd_timeline *t, const dd_total *totals
             }
             dd_grid_cell(&g, time_cell(text, t->plan, totals[first].from));
             set_row(&g, p, &r, used, outs, text);
-            sum_cell(&g, p, &all.balance, false, text);
+            dd_tally_cell(&g, p, &all.balance, false, text);
         }
     }
     dd_grid_cell(&g, "all");
     set_row(&g, p, &all, used, outs, text);
-    sum_cell(&g, p, &all.balance, false, text);
+    dd_tally_cell(&g, p, &all.balance, false, text);
     dd_grid_write(&g, s, 1);
     for (int i = 0; i < PARTS; i++)
-        set_rounding(s, p, &all.parts[i], part_name(i), text);
-    set_rounding(s, p, &all.in, "IN", text);
-    set_rounding(s, p, &all.out, "OUT", text);
+        dd_tally_rounding(s, p, &all.parts[i], part_name(i), text);
+    dd_tally_rounding(s, p, &all.in, "IN", text);
+    dd_tally_rounding(s, p, &all.out, "OUT", text);
     if (off)
         dd_sheet_text(s, 1, 2, "In a row each figure is rounded by itself: not all parts make IN or OUT to the last digit.");
     if (!outs) /* nothing charted is not the same as nothing lost */
@@ -382,10 +344,8 @@ dd_status dd_list_totals(const dd_view *view, const dd_timeline *t, const dd_tot
     dd_bytes text = DD_BYTES(TEXT_CEILING);
     dd_sheet_start(&s, out, view->width, false, 1);
     dd_list_patient(&s, t->patient, &text);
-    if (t->patient->forward_known && t->patient->forward_ul != DD_UNKNOWN) {
-        dd_phrase_start(&text);
-        dd_bytes_text(&text, t->patient->forward_ul > 0 ? "brought forward, not in SUM: +" : "brought forward, not in SUM: ");
-        dd_phrase_ul(&text, t->patient->forward_ul);
+    dd_phrase_forward(dd_phrase_start(&text), t->patient);
+    if (text.length) {
         dd_sheet_text(&s, 1, 3, dd_phrase_text(&text));
         dd_sheet_join(&s);
     }

@@ -258,6 +258,49 @@ void dd_phrase_source(dd_bytes *out, const dd_finding *f)
     }
 }
 
+/* ---- entries ---- */
+
+void dd_phrase_forward(dd_bytes *out, const dd_patient *p)
+{
+    if (!p->forward_known || p->forward_ul == DD_UNKNOWN)
+        return;
+    dd_bytes_text(out, p->forward_ul > 0 ? "brought forward, not in SUM: +" : "brought forward, not in SUM: ");
+    dd_phrase_ul(out, p->forward_ul);
+}
+
+void dd_phrase_event(dd_bytes *out, const dd_timeline *t, const dd_event *e)
+{
+    static const char *const kinds[] = {
+#define EVENT(id, text, about, takes) text,
+#include "daydrip/event.def"
+#undef EVENT
+    };
+    const dd_patient *p = t->patient;
+    if (e->order >= 0)
+        dd_bytes_text(out, p->orders[e->order].key);
+    else if (e->line >= 0)
+        dd_bytes_text(out, p->lines[e->line].key);
+    dd_bytes_text(out, e->order >= 0 || e->line >= 0 ? " " : "");
+    dd_bytes_text(out, kinds[e->kind]);
+    if (e->kind == DD_EVENT_STRUCK && e->strikes >= 0) {
+        dd_bytes_text(out, " entry ");
+        dd_bytes_text(out, p->events[e->strikes].entry);
+    }
+    if (e->kind == DD_EVENT_MOVED && e->line >= 0) {
+        dd_bytes_text(out, " to ");
+        dd_bytes_text(out, p->lines[e->line].key);
+    }
+    if (e->value_text) {
+        dd_bytes_char(out, ' ');
+        if (e->value.unit != DD_UNIT_NONE)
+            add_quantity(out, e->value);
+        else
+            dd_bytes_text(out, e->value_text);
+    }
+    dd_bytes_char(out, ' ');
+    dd_phrase_time(out, t->plan, e->time, DD_MOMENT_DAY);
+}
+
 /* ---- headings ---- */
 
 void dd_phrase_not_planned(dd_bytes *out, const dd_view *view, size_t most)

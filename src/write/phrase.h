@@ -34,6 +34,10 @@ void dd_phrase_what(dd_bytes *out, const dd_order *order);
 /* What it is about, what is wrong, figure and limit: `cefazolin 1 g on left-arm: the dose cannot start inside its window, due
  * Wed 22:00, 95 min (limit 60 min)`. */
 void dd_phrase_finding(dd_bytes *out, const dd_timeline *timeline, const dd_finding *finding);
+/* `brought forward, not in SUM: +410 mL`; nothing where none is. */
+void dd_phrase_forward(dd_bytes *out, const dd_patient *patient);
+/* A charted entry in a few words: `drip started Wed 15:00`, `right-hand placed Wed 14:40`, `main rate 60 mL/h Wed 16:00`. */
+void dd_phrase_event(dd_bytes *out, const dd_timeline *timeline, const dd_event *event);
 /* Where its limit comes from: the rule's source, with the line of a ward's own rule; nothing where it has none. */
 void dd_phrase_source(dd_bytes *out, const dd_finding *finding);
 /* `NOT PLANNED: bay1-bed2, 1 error`, a line each, of the patients of the view; nothing where there are none. At most `most`

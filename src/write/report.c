@@ -1,4 +1,5 @@
-/* report.c - the report: ward summary, then a front per patient (dd_report_write, write.h). */
+/* report.c - the report: ward summary, then a front and a back per patient (dd_report_write, write.h). */
+#include "back.h"
 #include "bytes.h"
 #include "checked.h"
 #include "front.h"
@@ -14,13 +15,14 @@ typedef struct report {
     const dd_view *view;
     dd_sheet sheet;
     dd_arena *arena; /* of one page; emptied after it */
-    dd_bytes made, span, ward, all_notes, notes, closing;
+    dd_bytes made, span, whole, ward, all_notes, notes, closing;
 } report;
 
 static void free_report(report *r)
 {
     dd_bytes_free(&r->made);
     dd_bytes_free(&r->span);
+    dd_bytes_free(&r->whole);
     dd_bytes_free(&r->ward);
     dd_bytes_free(&r->all_notes);
     dd_bytes_free(&r->notes);
@@ -31,10 +33,14 @@ static void free_report(report *r)
 static bool start_report(report *r, const dd_view *view, dd_bytes *out)
 {
     const dd_bytes none = DD_BYTES(TEXT_CEILING);
-    *r = (report){.view = view, .arena = dd_arena_new(), .made = none, .span = none, .ward = none, .all_notes = none, .notes = none, .closing = none};
-    dd_sheet_start(&r->sheet, out, view->width, view->pages, view->count + 1);
+    *r = (report){.view = view, .arena = dd_arena_new(), .made = none, .span = none, .whole = none, .ward = none, .all_notes = none, .notes = none, .closing = none};
+    dd_sheet_start(&r->sheet, out, view->width, view->pages, 2 * view->count + 1);
     dd_phrase_made(&r->made, view);
     dd_phrase_view_span(&r->span, view);
+    dd_phrase_span(&r->whole, view->plan->end - view->plan->begins);
+    dd_bytes_text(&r->whole, " from ");
+    dd_phrase_time(&r->whole, view->plan, view->plan->begins, DD_MOMENT_DATE_CLOCK);
+    dd_bytes_text(&r->whole, ", all in mL");
     dd_bytes_text(&r->ward, view->plan->ward ? view->plan->ward : "ward");
     dd_bytes_text(&r->all_notes, "");
     dd_phrase_not_planned(&r->all_notes, view, view->count);
@@ -42,7 +48,7 @@ static bool start_report(report *r, const dd_view *view, dd_bytes *out)
     dd_phrase_not_planned(&r->notes, view, NOT_PLANNED_MOST);
     dd_checked_write(&r->closing, view, true);
     dd_bytes_text(&r->closing, "END OF REPORT\n");
-    return r->arena && !r->made.failed && !r->span.failed && !r->ward.failed && !r->all_notes.failed && !r->notes.failed && !r->closing.failed;
+    return r->arena && !r->made.failed && !r->span.failed && !r->whole.failed && !r->ward.failed && !r->all_notes.failed && !r->notes.failed && !r->closing.failed;
 }
 
 static dd_status write_summary(report *r, bool last)
@@ -69,7 +75,8 @@ static dd_status write_summary(report *r, bool last)
     return status;
 }
 
-static dd_status write_front(report *r, size_t i, bool last)
+/* A patient's front and back: what to do, and the record. */
+static dd_status write_patient(report *r, size_t i, bool last)
 {
     const dd_patient *p = r->view->patients[i];
     char code[DD_PAGECODE_SIZE];
@@ -78,10 +85,19 @@ static dd_status write_front(report *r, size_t i, bool last)
     dd_status status = dd_pagecode(r->view, p, code);
     if (status == DD_OK && subject.failed)
         status = DD_NO_MEMORY;
+    dd_heading heading = {.demo = r->view->plan->demo, .subject = subject.data, .title = "THIS SHIFT", .span = r->span.data, .ward = r->ward.data,
+                          .made = r->made.data, .code = code, .end = subject.data, .notes = r->notes.data};
     if (status == DD_OK) {
-        dd_sheet_open(&r->sheet, &(dd_heading){.demo = r->view->plan->demo, .subject = subject.data, .title = "THIS SHIFT", .span = r->span.data,
-            .ward = r->ward.data, .made = r->made.data, .code = code, .end = subject.data, .notes = r->notes.data});
+        dd_sheet_open(&r->sheet, &heading);
         status = dd_front_write(&r->sheet, r->view, r->view->timelines[i], r->arena);
+        dd_sheet_close(&r->sheet, NULL);
+    }
+    heading.title = "IN AND OUT";
+    heading.span = r->whole.data;
+    if (status == DD_OK) {
+        dd_arena_reset(r->arena);
+        dd_sheet_open(&r->sheet, &heading);
+        status = dd_back_write(&r->sheet, r->view, r->view->timelines[i], r->arena);
         dd_sheet_close(&r->sheet, last ? r->closing.data : NULL);
     }
     dd_bytes_free(&subject);
@@ -99,7 +115,7 @@ dd_status dd_report_write(const dd_view *view, dd_bytes *out)
     for (size_t i = 0; status == DD_OK && i < view->count; i++) {
         dd_arena_reset(r.arena);
         if (view->timelines[i])
-            status = write_front(&r, i, i == last);
+            status = write_patient(&r, i, i == last);
     }
     dd_status finished = dd_sheet_finish(&r.sheet);
     free_report(&r);

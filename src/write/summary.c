@@ -367,21 +367,6 @@ static void set_patients(dd_summary *m)
     dd_sheet_rule(m->sheet);
 }
 
-static void set_checked(dd_summary *m)
-{
-    dd_bytes text = DD_BYTES(TEXT_CEILING);
-    dd_checked_write(&text, m->view, false);
-    for (const char *p = dd_phrase_text(&text); *p;) {
-        size_t length = strcspn(p, "\n");
-        dd_phrase_start(m->text);
-        dd_bytes_add(m->text, p, length);
-        dd_sheet_text(m->sheet, 0, 1, dd_phrase_text(m->text));
-        p += length + (p[length] == '\n');
-    }
-    m->status = text.failed ? DD_NO_MEMORY : m->status;
-    dd_bytes_free(&text);
-}
-
 dd_status dd_summary_write(dd_sheet *sheet, const dd_view *view, dd_arena *arena)
 {
     dd_bytes text = DD_BYTES(TEXT_CEILING);
@@ -397,7 +382,8 @@ dd_status dd_summary_write(dd_sheet *sheet, const dd_view *view, dd_arena *arena
     if (m.status == DD_OK) {
         dd_soon_write(&m);
         dd_sheet_rule(sheet);
-        set_checked(&m);
+        if (!dd_checked_set(sheet, view, &text))
+            m.status = DD_NO_MEMORY;
     }
     dd_sheet_text(sheet, 0, 0, "given over by .................  taken over by ................. ..:..");
     if (text.failed && m.status == DD_OK)

@@ -7,6 +7,8 @@ and every column of figures that can be added up again is. What follows a line `
 
 Ends with `N passed, N failed`.
 """
+import csv
+import os
 import re
 import sys
 from decimal import Decimal
@@ -163,6 +165,84 @@ def check_totals(report, where, head, rows, notes):
             report.hold(abs(total - cells["SUM"][0]) <= step * len(in_rows), where, f"SUM should be about {total}: {row!r}")
 
 
+def ledger_rows(lines, first):
+    """The rows of a back page's table, and what stands under it up to the next rule."""
+    rows = []
+    for i, line in enumerate(lines[first:], first):
+        if not line or line.startswith((" ", "-")):
+            notes = []
+            for note in lines[i:]:
+                if note.startswith("--"):
+                    break
+                notes.append(note.strip())
+            return rows, " ".join(notes)
+        rows.append(line)
+    return rows, ""
+
+
+def check_ledger(report, where, lines, bed, hours):
+    """In and out hour by hour: every column is added up again, by shift and whole; the whole is held against `totals --by hour`."""
+    head = next((i for i, line in enumerate(lines) if re.match(r"hour .*\bIN \|.*\bSUM$", line)), None)
+    if head is None:
+        return
+    tokens = [(m[0], m.start(), m.end()) for m in re.finditer(r"\S+", lines[head].replace("|", " "))]
+    columns, left = [], tokens[0][2]
+    split = [t[0] for t in tokens].index("IN")
+    for i, (name, _, right) in enumerate(tokens[1:], 1):
+        columns.append((("out " if i > split and name not in ("OUT", "SUM") else "") + name, left, right))
+        left = right
+    rows, notes = ledger_rows(lines, head + 1)
+    made, whole, total, seen = {}, {}, Decimal(0), 0
+    step = Decimal("0.1") if any("." in c for row in rows for c in re.findall(r"\d\.\d", row)) else Decimal(1)
+    for row in rows:
+        cells = cells_of(row.replace("|", " "), columns)
+        label = row[: columns[0][1]].strip() if row.split()[0] in ("CHARTED", "PLANNED") else re.split(r"  +", row)[0]
+        hour = re.match(r"\d\d(:\d\d)?(?= )", row)
+        if not cells:
+            continue
+        if hour:
+            seen += 1
+            ins = sum(v for name, (v, _) in cells.items() if not name.startswith("out ") and name not in ("IN", "OUT", "SUM"))
+            outs = sum(v for name, (v, _) in cells.items() if name.startswith("out "))
+            for name, parts in (("IN", ins), ("OUT", outs)):
+                if name in cells:
+                    slack = step * len(columns) if "each figure is rounded by itself" in notes else 0
+                    report.hold(abs(parts - cells[name][0]) <= slack, where, f"parts make {parts}, {name} is {cells[name][0]}: {row!r}")
+            if "SUM" in cells:
+                total += cells["IN"][0] - cells.get("OUT", (Decimal(0), False))[0]
+                report.hold(abs(total - cells["SUM"][0]) <= step * seen, where, f"SUM should be about {total}: {row!r}")
+            for name, (v, _) in cells.items():
+                made[name] = made.get(name, Decimal(0)) + v
+                whole[name] = whole.get(name, Decimal(0)) + v
+            continue
+        last = row is rows[-1]
+        for name, (v, _) in cells.items():
+            if name == "SUM":
+                continue
+            parts = (whole if last else made).get(name, Decimal(0))
+            plain = name.replace("out ", "")
+            said = re.search(rf"\b{re.escape(plain)} {re.escape(label)} ([\d,.]*\d)", notes)
+            stated = Decimal(said[1].replace(",", "")) if said else v
+            report.hold(parts == v or parts == stated, where, f"{name}, {label}: printed hours make {parts}, the sum is {v}, nothing is said of rounding")
+            report.hold(abs(parts - v) <= step * seen, where, f"{name}, {label}: printed hours make {parts}, the sum is {v}")
+        if last and hours is not None and bed in hours and "IN" in cells:
+            exact = hours[bed]
+            report.hold(abs(exact - cells["IN"][0]) <= step / 2 + Decimal("0.05"), where, f"IN is {cells['IN'][0]}, totals by hour make {exact}")
+        made = {}
+
+
+def hours_of(path):
+    """What `totals --by hour` says went in, by patient; None where there is no such file beside the page."""
+    beside = path.replace(".report.txt", ".hours.csv")
+    if beside == path or not os.path.exists(beside):
+        return None
+    sums = {}
+    for row in csv.DictReader(open(beside, encoding="utf-8")):
+        if row["direction"] == "in":
+            sums[row["patient"]] = sums.get(row["patient"], Decimal(0)) + Decimal(row["volume_ml"])
+    return sums
+
+
 def check_sums(report, where, lines):
     for i, line in enumerate(lines):
         if re.match(r"\s+(hour|shift|day)\b.*\bIN\b.*\bSUM$", line):
@@ -197,6 +277,7 @@ def check_file(report, path):
     longest = max(len(line) for page in pages for line in page)
     width = 72 if longest <= 72 else 132
     demo = text.startswith("DEMO")
+    hours = hours_of(path)
     for number, lines in enumerate(pages, 1):
         where = f"{path}, page {number}"
         if number < len(pages) and lines[-1] == "":
@@ -207,6 +288,9 @@ def check_file(report, path):
         for line in lines:
             check_line(report, where, line, width)
         check_sums(report, where, lines)
+        title = re.match(r"(?:DEMO, NOT FOR CARE +)?(\S+) +IN AND OUT$", lines[0])
+        if title:
+            check_ledger(report, where, lines, title[1].lower(), hours)
     report.hold(pages[-1][-1] in ("END OF REPORT", "END OF LIST"), path, f"its last line is {pages[-1][-1]!r}")
 
 
