@@ -50,6 +50,25 @@ DD_MUST_USE dd_status dd_rulelist_patient(const dd_view *view, const dd_patient 
 /* ---- pages ---- */
 DD_MUST_USE dd_status dd_report_write(const dd_view *view, dd_bytes *out);
 
+/* ---- one figure explained ---- */
+typedef enum dd_figure_kind {
+#define FIGURE(id, name, about, which, what) DD_FIGURE_##id,
+#include "figure.def"
+    DD_FIGURE_COUNT
+} dd_figure_kind;
+/* What is asked: of one patient's timeline. Times inside the plan. */
+typedef struct dd_figure {
+    dd_figure_kind kind;
+    int order;            /* index, -1: about the patient */
+    dd_moment at;         /* TIME; DOSE: its due time */
+    dd_moment from, to;   /* PERIOD */
+    int32_t number;       /* NUMBER */
+    const dd_timeline *planned; /* the same patient without the chart: where the rate of a remainder comes from */
+} dd_figure;
+/* *differs: the second way to the figure came to something else. DD_BAD_INPUT: there is no such figure (no bag is up, no such dose);
+ * `out` then says so in words. */
+DD_MUST_USE dd_status dd_explain_write(const dd_view *view, const dd_timeline *timeline, const dd_figure *figure, dd_bytes *out, bool *differs);
+
 /* ---- the calendar (RFC 5545) ---- */
 typedef struct dd_calendar_options {
     int64_t lead_s;        /* alarm so long before: whole minutes */

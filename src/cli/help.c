@@ -1,4 +1,5 @@
 #include "help.h"
+#include "verbs.h"
 
 #include <stdio.h>
 #include <string.h>
@@ -74,6 +75,10 @@ void dd_help_verb(dd_verb verb, dd_bytes *out)
         char name[64];
         snprintf(name, sizeof name, "--%s%s%s", options[i].name, *options[i].argument ? " " : "", options[i].argument);
         dd_bytes_form(out, "  %-22s  %s\n", name, options[i].what);
+    }
+    if (verb == DD_VERB_EXPLAIN) {
+        dd_bytes_text(out, "\nCODE stands in brackets behind a message. BED is followed by one of these; ORDER may\nbe a line too, PERIOD is an hour such as 15, a shift, or all:\n\n");
+        dd_explain_figures(out);
     }
     if (verb == DD_VERB_CHART)
         dd_bytes_text(out, CHART_FORMS);

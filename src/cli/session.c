@@ -141,8 +141,9 @@ static bool settle_patients(dd_session *s)
 
 static bool load(dd_session *s)
 {
-    const char *path = s->words->value[DD_OPTION_PLAN] ? s->words->value[DD_OPTION_PLAN] : s->words->rest_count ? s->words->rest[0] : ".";
-    if (s->words->rest_count + (s->words->value[DD_OPTION_PLAN] != NULL) > 1) {
+    bool own_words = s->words->verb == DD_VERB_EXPLAIN; /* they name no folder */
+    const char *path = s->words->value[DD_OPTION_PLAN] ? s->words->value[DD_OPTION_PLAN] : s->words->rest_count && !own_words ? s->words->rest[0] : ".";
+    if (!own_words && s->words->rest_count + (s->words->value[DD_OPTION_PLAN] != NULL) > 1) {
         dd_session_exit(s, dd_words_wrong(s->err, s->words, "one plan folder at a time; \"%.60s\" is one too many",
             s->words->rest[s->words->rest_count - 1]));
         return false;

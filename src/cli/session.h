@@ -49,6 +49,8 @@ bool dd_session_deliver(dd_session *s);
 /* `NOT PLANNED: bay1-bed2, 1 error` lines for a text output. */
 void dd_session_not_planned(const dd_session *s, dd_bytes *out);
 
+/* Reads a time as people say it: a clock, or a weekday and clock, is the first such at or after `after`. NULL, or what is wrong. */
+const char *dd_span_read(const dd_zone *zone, const char *text, dd_moment after, dd_moment *out);
 /* The span asked for, into view.now, from, to, shift (span.c). */
 bool dd_span_settle(dd_session *s, dd_clock_use use);
 

@@ -11,14 +11,11 @@ static bool wrong_time(dd_session *s, dd_option option, const char *name, const 
     return false;
 }
 
-/* A clock, or a weekday and clock, is the first such at or after `after`. */
-static bool read_time(dd_session *s, dd_option option, const char *name, dd_moment after, dd_moment *out)
+const char *dd_span_read(const dd_zone *zone, const char *text, dd_moment after, dd_moment *out)
 {
-    const char *text = s->words->value[option];
-    const dd_zone *zone = s->plan->zone;
     dd_time_text t;
     if (dd_moment_read(text, strlen(text), &t) != DD_TF_NONE || !t.has_clock)
-        return wrong_time(s, option, name, "not a time; expected a clock such as 19:00, \"Wed 19:00\" or \"2026-11-25 19:00\"");
+        return "not a time; expected a clock such as 19:00, \"Wed 19:00\" or \"2026-11-25 19:00\"";
     if (t.has_date) {
         dd_clock_kind kind;
         *out = dd_moment_resolve(zone, t.civil, &kind);
@@ -27,17 +24,23 @@ static bool read_time(dd_session *s, dd_option option, const char *name, dd_mome
             static const dd_zone utc = {.spans = &utc_span, .count = 1};
             *out = dd_moment_resolve(&utc, t.civil, NULL) - t.offset;
         } else if (kind == DD_CLOCK_TWICE) {
-            return wrong_time(s, option, name, "this clock occurs twice that night; add the offset, such as +01:00");
+            return "this clock occurs twice that night; add the offset, such as +01:00";
         } else if (kind == DD_CLOCK_SKIPPED) {
-            return wrong_time(s, option, name, "this clock does not occur that night: the clocks go forward");
+            return "this clock does not occur that night: the clocks go forward";
         }
-        return true;
+        return NULL;
     }
     int32_t second = t.civil.hour * 3600 + t.civil.minute * 60 + t.civil.second;
     *out = dd_moment_clock_from(zone, after, second);
     for (int i = 0; t.has_weekday && i < 7 && dd_moment_local(zone, *out).weekday != t.weekday; i++)
         *out = dd_moment_clock_after(zone, *out, second);
-    return true;
+    return NULL;
+}
+
+static bool read_time(dd_session *s, dd_option option, const char *name, dd_moment after, dd_moment *out)
+{
+    const char *why = dd_span_read(s->plan->zone, s->words->value[option], after, out);
+    return !why || wrong_time(s, option, name, why);
 }
 
 static bool inside(const dd_plan *plan, dd_moment t)

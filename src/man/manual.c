@@ -11,7 +11,7 @@
  *   @tables            every table: needed or not, and what one row is
  *   @table NAME        the same of one, with the columns that make a row unique
  *   @columns NAME      its columns, in the order in which they are published
- *   @units @events @fluids @additives @rules
+ *   @units @events @fluids @additives @rules @figures
  *                      what can be written, and what is built in
  *   @messages CODE     the messages from CODE on, up to the next such line
  *   @finding CODE      one finding; @findings those that the template does not name */
@@ -392,6 +392,25 @@ static bool put_rules(FILE *out, const char *argument)
     return true;
 }
 
+static bool put_figures(FILE *out, const char *argument)
+{
+    static const struct { const char *name, *about, *which, *what; } figures[] = {
+#define FIGURE(id, name, about, which, what) {name, #about, #which, what},
+#include "daydrip/figure.def"
+    };
+    static const char *const whiches[][2] = {{"TIME", " Op Ar TIME"}, {"PERIOD", " Op Ar PERIOD"}, {"NUMBER", " Ar N"}, {"DOSE", " Ar DUE"}};
+    (void)argument;
+    for (size_t i = 0; i < COUNT(figures); i++) {
+        fputs(strcmp(figures[i].about, "ORDER") == 0 ? ".It Ar ORDER Li " : ".It Li ", out);
+        mdoc_plain(out, figures[i].name);
+        for (size_t k = 0; k < COUNT(whiches); k++)
+            if (strcmp(whiches[k][0], figures[i].which) == 0)
+                fputs(whiches[k][1], out);
+        mdoc_phrase(out, "\n", figures[i].what);
+    }
+    return true;
+}
+
 /* ---- messages and findings ---- */
 
 static void put_code(FILE *out, const char *code)
@@ -456,7 +475,7 @@ static const struct marker { const char *name; bool (*put)(FILE *out, const char
     {"synopsis", put_synopsis}, {"verb", put_verb}, {"takes", put_takes}, {"verbs", put_verbs}, {"options", put_options}, {"exit", put_exit},
     {"tables", put_tables}, {"table", put_table}, {"columns", put_columns}, {"units", put_units}, {"events", put_events},
     {"fluids", put_fluids}, {"additives", put_additives}, {"rules", put_rules}, {"messages", put_messages}, {"finding", put_finding},
-    {"findings", put_findings},
+    {"findings", put_findings}, {"figures", put_figures},
 };
 
 /* One line that begins with @, without it. */
