@@ -21,6 +21,7 @@ typedef struct dd_view {
     dd_moment known;        /* --known: what had been written down by then */
     dd_moment from, to;     /* the span asked for, inside the window */
     dd_moment since;        /* back pages say what changed since then */
+    const dd_timeline *const *planned; /* the same without the chart, where the working is to be shown; else NULL */
     const char *shift;      /* name of the shift the span is, or NULL */
     const char *team;       /* --team, or NULL */
     int width;              /* 72 or 132 columns */

@@ -5,8 +5,6 @@
 #include "session.h"
 #include "verbs.h"
 
-#define DAY_S INT64_C(86400)
-
 typedef enum about { ABOUT_ORDER, ABOUT_PATIENT } about;
 typedef enum which { WHICH_NOTHING, WHICH_TIME, WHICH_PERIOD, WHICH_NUMBER, WHICH_DOSE } which;
 
@@ -164,7 +162,7 @@ int dd_explain_verb(const dd_words *words, dd_bytes *out, dd_bytes *err)
         else if (status != DD_OK)
             dd_session_failed(&s, status);
         else if (understand(&s, &t, &figure)) {
-            status = dd_timeline_make(s.plan, p, s.plan->begins, s.plan->begins - DAY_S * 3650, s.arena, &planned);
+            status = dd_timeline_make(s.plan, p, s.plan->begins, DD_SESSION_UNCHARTED(s.plan), s.arena, &planned);
             figure.planned = &planned;
             if (status == DD_OK)
                 status = dd_explain_write(&s.view, &t, &figure, out, &differs);

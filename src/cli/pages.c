@@ -4,7 +4,8 @@
 int dd_pages_verb(const dd_words *words, dd_bytes *out, dd_bytes *err)
 {
     dd_session s;
-    if (dd_session_begin(&s, words, DD_CLOCK_MUST, out, err) && dd_session_timelines(&s)) {
+    if (dd_session_begin(&s, words, DD_CLOCK_MUST, out, err) && dd_session_timelines(&s)
+        && (!words->value[DD_OPTION_WORKING] || dd_session_planned(&s))) {
         dd_status status = dd_report_write(&s.view, out);
         if (status != DD_OK)
             dd_session_failed(&s, status);

@@ -186,26 +186,37 @@ void dd_session_end(dd_session *s)
     dd_arena_free(s->arena);
 }
 
-bool dd_session_timelines(dd_session *s)
+static const dd_timeline **make_all(dd_session *s, dd_moment now, dd_moment known)
 {
     const dd_timeline **list = dd_arena_take_many(s->arena, s->view.count + 1, sizeof *list);
     if (!list) {
         dd_session_failed(s, DD_NO_MEMORY);
-        return false;
+        return NULL;
     }
     for (size_t i = 0; i < s->view.count; i++) {
         if (s->patients[i]->errors)
             continue;
         dd_timeline *t = dd_arena_take(s->arena, sizeof *t);
-        dd_status status = t ? dd_timeline_make(s->plan, s->patients[i], s->view.now, s->view.known, s->arena, t) : DD_NO_MEMORY;
+        dd_status status = t ? dd_timeline_make(s->plan, s->patients[i], now, known, s->arena, t) : DD_NO_MEMORY;
         if (status != DD_OK) {
             dd_session_failed(s, status);
-            return false;
+            return NULL;
         }
         list[i] = t;
     }
-    s->view.timelines = list;
-    return true;
+    return list;
+}
+
+bool dd_session_timelines(dd_session *s)
+{
+    s->view.timelines = make_all(s, s->view.now, s->view.known);
+    return s->view.timelines != NULL;
+}
+
+bool dd_session_planned(dd_session *s)
+{
+    s->view.planned = make_all(s, s->plan->begins, DD_SESSION_UNCHARTED(s->plan));
+    return s->view.planned != NULL;
 }
 
 /* ---- patient by patient ---- */

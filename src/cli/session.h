@@ -34,6 +34,11 @@ int dd_session_failed(dd_session *s, dd_status status);
 /* Makes the timeline of every patient asked for that has no errors; view.timelines is set. */
 bool dd_session_timelines(dd_session *s);
 
+/* The same without the chart: view.planned is set. */
+bool dd_session_planned(dd_session *s);
+/* A moment at which nothing of a plan's chart had been written down. */
+#define DD_SESSION_UNCHARTED(plan) ((plan)->begins - INT64_C(3650) * 86400)
+
 /* Works through the patients asked for, `jobs` at a time, each with its own memory, and hands the bytes on in table order: to
  * standard output as they come, or kept in s->out where a file was asked for. */
 typedef dd_status dd_session_work(const dd_session *s, const dd_timeline *timeline, dd_arena *arena, dd_bytes *out);

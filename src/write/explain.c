@@ -106,14 +106,15 @@ static void head(dd_explain *e)
     dd_sheet_text(e->sheet, 0, 2, dd_phrase_text(e->text));
 }
 
+static void (*const ways[])(dd_explain *) = {
+    [DD_FIGURE_RATE] = dd_explain_rate, [DD_FIGURE_LEFT] = dd_explain_left, [DD_FIGURE_DRY] = dd_explain_dry, [DD_FIGURE_EARLIEST] = dd_explain_dry,
+    [DD_FIGURE_LATEST] = dd_explain_dry, [DD_FIGURE_GIVEN] = dd_explain_given, [DD_FIGURE_FLUSH] = dd_explain_given, [DD_FIGURE_BAG] = dd_explain_bag,
+    [DD_FIGURE_DOSE] = dd_explain_dose, [DD_FIGURE_IN] = dd_explain_sums, [DD_FIGURE_OUT] = dd_explain_sums, [DD_FIGURE_SUM] = dd_explain_sums,
+    [DD_FIGURE_URINE] = dd_explain_urine,
+};
+
 dd_status dd_explain_write(const dd_view *view, const dd_timeline *timeline, const dd_figure *figure, dd_bytes *out, bool *differs)
 {
-    static void (*const ways[])(dd_explain *) = {
-        [DD_FIGURE_RATE] = dd_explain_rate, [DD_FIGURE_LEFT] = dd_explain_left, [DD_FIGURE_DRY] = dd_explain_dry, [DD_FIGURE_EARLIEST] = dd_explain_dry,
-        [DD_FIGURE_LATEST] = dd_explain_dry, [DD_FIGURE_GIVEN] = dd_explain_given, [DD_FIGURE_FLUSH] = dd_explain_given, [DD_FIGURE_BAG] = dd_explain_bag,
-        [DD_FIGURE_DOSE] = dd_explain_dose, [DD_FIGURE_IN] = dd_explain_sums, [DD_FIGURE_OUT] = dd_explain_sums, [DD_FIGURE_SUM] = dd_explain_sums,
-        [DD_FIGURE_URINE] = dd_explain_urine,
-    };
     dd_sheet sheet;
     dd_bytes text = DD_BYTES(TEXT_CEILING);
     dd_sheet_start(&sheet, out, view->width, false, 1);
@@ -127,4 +128,49 @@ dd_status dd_explain_write(const dd_view *view, const dd_timeline *timeline, con
     dd_status status = dd_sheet_finish(&sheet);
     *differs = e.differs;
     return failed ? DD_NO_MEMORY : status != DD_OK ? status : none ? DD_BAD_INPUT : DD_OK;
+}
+
+/* ---- under a page ---- */
+
+static void one(dd_explain *e, dd_figure figure)
+{
+    e->figure = &figure;
+    if (e->told++)
+        dd_sheet_rule(e->sheet);
+    e->step = 0;
+    dd_sheet_together(e->sheet);
+    ways[figure.kind](e);
+    dd_sheet_apart(e->sheet);
+}
+
+dd_status dd_explain_page(dd_sheet *sheet, const dd_view *view, const dd_timeline *timeline, const dd_timeline *planned)
+{
+    dd_bytes text = DD_BYTES(TEXT_CEILING);
+    dd_explain e = {.sheet = sheet, .view = view, .t = timeline, .p = timeline->patient, .text = &text};
+    dd_moment now = timeline->now;
+    for (int o = 0; o < e.p->order_count; o++) {
+        const dd_bag *bag = dd_explain_bag_at(&e, o, now);
+        if (!bag)
+            continue;
+        dd_figure figure = {.order = o, .at = now, .from = timeline->plan->begins, .to = now, .planned = planned};
+        figure.kind = DD_FIGURE_RATE;
+        one(&e, figure);
+        figure.kind = DD_FIGURE_LEFT;
+        one(&e, figure);
+        if (bag->empty != DD_NEVER) {
+            figure.kind = DD_FIGURE_DRY;
+            one(&e, figure);
+        }
+    }
+    for (size_t i = 0; i < timeline->run_count; i++) {
+        const dd_run *r = &timeline->runs[i];
+        if (r->start == DD_NEVER || r->end == DD_NEVER || r->start < view->from || r->start >= view->to || e.p->orders[r->order].runs != DD_PIGGYBACK)
+            continue;
+        one(&e, (dd_figure){.kind = DD_FIGURE_DOSE, .order = r->order, .at = r->due, .planned = planned});
+    }
+    for (dd_figure_kind kind = DD_FIGURE_IN; kind <= DD_FIGURE_SUM; kind++)
+        one(&e, (dd_figure){.kind = kind, .order = -1, .from = view->from < now ? view->from : timeline->plan->begins, .to = now > timeline->plan->begins ? now : view->to});
+    bool failed = text.failed;
+    dd_bytes_free(&text);
+    return failed ? DD_NO_MEMORY : DD_OK;
 }

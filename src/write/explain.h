@@ -12,8 +12,13 @@ typedef struct dd_explain {
     const dd_figure *figure;
     dd_bytes *text;   /* for texts under construction */
     int step;
+    int told;         /* figures explained under a page so far */
     bool differs;     /* the second way came to something else: never seen, and not hidden */
 } dd_explain;
+
+/* The working under a patient's pages: of what runs now its rate, what is left and when it runs dry, of the doses of the span their times,
+ * and the sums so far. `planned` as in dd_figure. */
+DD_MUST_USE dd_status dd_explain_page(dd_sheet *sheet, const dd_view *view, const dd_timeline *timeline, const dd_timeline *planned);
 
 /* ---- explain.c: the frame ---- */
 void dd_explain_title(dd_explain *e, const char *what, const char *printed); /* `left-forearm runs dry: Thu 26 Nov 01:42:00, printed 01:42` */

@@ -63,7 +63,7 @@ static int64_t entry_steps(dd_explain *e, bool in, dd_moment from, dd_moment to)
         dd_bytes_text(&what, v->what);
         dd_bytes_char(&what, ' ');
         dd_phrase_time(&what, e->t->plan, v->time, DD_MOMENT_DAY);
-        step_amount(e, dd_phrase_text(&what), u, !in, !known, dd_explain_event_row(e, v));
+        step_amount(e, dd_phrase_text(&what), u, !in && e->figure->kind == DD_FIGURE_SUM, !known, dd_explain_event_row(e, v));
         dd_bytes_free(&what);
         sum += known ? u : 0;
     }

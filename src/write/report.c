@@ -2,6 +2,7 @@
 #include "back.h"
 #include "bytes.h"
 #include "checked.h"
+#include "explain.h"
 #include "front.h"
 #include "pagecode.h"
 #include "phrase.h"
@@ -34,7 +35,7 @@ static bool start_report(report *r, const dd_view *view, dd_bytes *out)
 {
     const dd_bytes none = DD_BYTES(TEXT_CEILING);
     *r = (report){.view = view, .arena = dd_arena_new(), .made = none, .span = none, .whole = none, .ward = none, .all_notes = none, .notes = none, .closing = none};
-    dd_sheet_start(&r->sheet, out, view->width, view->pages, 2 * view->count + 1);
+    dd_sheet_start(&r->sheet, out, view->width, view->pages, 3 * view->count + 1);
     dd_phrase_made(&r->made, view);
     dd_phrase_view_span(&r->span, view);
     dd_phrase_span(&r->whole, view->plan->end - view->plan->begins);
@@ -98,6 +99,13 @@ static dd_status write_patient(report *r, size_t i, bool last)
         dd_arena_reset(r->arena);
         dd_sheet_open(&r->sheet, &heading);
         status = dd_back_write(&r->sheet, r->view, r->view->timelines[i], r->arena);
+        dd_sheet_close(&r->sheet, last && !r->view->planned ? r->closing.data : NULL);
+    }
+    heading.title = "WORKING";
+    heading.span = r->span.data;
+    if (status == DD_OK && r->view->planned) {
+        dd_sheet_open(&r->sheet, &heading);
+        status = dd_explain_page(&r->sheet, r->view, r->view->timelines[i], r->view->planned[i]);
         dd_sheet_close(&r->sheet, last ? r->closing.data : NULL);
     }
     dd_bytes_free(&subject);
