@@ -74,7 +74,10 @@ DD_MUST_USE dd_status dd_explain_write(const dd_view *view, const dd_timeline *t
 typedef struct dd_calendar_options {
     int64_t lead_s;        /* alarm so long before: whole minutes */
     bool detail;           /* titles with line, fluid and rate */
+    dd_bytes *why;         /* NULL, or what gets the reason, in words, of a DD_CANNOT_READ or DD_CANNOT_WRITE */
 } dd_calendar_options;
+/* Beside the statuses above: DD_CANNOT_READ, libical cannot be loaded (nothing else needs it); DD_CANNOT_WRITE, an event does not
+ * read back as it was meant; DD_BAD_INPUT, the plan has no identifier; DD_TOO_LARGE, an option or a time is outside its range. */
 DD_MUST_USE dd_status dd_remind_write(const dd_view *view, const dd_calendar_options *options, dd_bytes *out);
 
 #endif

@@ -4,6 +4,7 @@
 #include "verbs.h"
 
 #define MOST_LEAD (24 * 3600)
+#define MOST_REASON ((size_t)4096)
 
 static bool read_lead(const dd_words *words, int64_t *seconds, dd_bytes *err)
 {
@@ -22,7 +23,8 @@ static bool read_lead(const dd_words *words, int64_t *seconds, dd_bytes *err)
 int dd_reminders_verb(const dd_words *words, dd_bytes *out, dd_bytes *err)
 {
     dd_session s;
-    dd_calendar_options options = {.detail = words->value[DD_OPTION_DETAIL] != NULL};
+    dd_bytes why = DD_BYTES(MOST_REASON);
+    dd_calendar_options options = {.detail = words->value[DD_OPTION_DETAIL] != NULL, .why = &why};
     if (!read_lead(words, &options.lead_s, err))
         return DD_EXIT_USAGE;
     if (dd_session_begin(&s, words, DD_CLOCK_MUST, out, err) && dd_session_timelines(&s)) {
@@ -30,6 +32,10 @@ int dd_reminders_verb(const dd_words *words, dd_bytes *out, dd_bytes *err)
         if (status == DD_BAD_INPUT) {
             dd_bytes_text(err, "daydrip: ward.csv has no `plan`; reminders need it (a random UUID) so that a task keeps its name\n");
             dd_session_exit(&s, DD_EXIT_PLAN);
+        } else if (status == DD_CANNOT_READ || status == DD_CANNOT_WRITE) {
+            dd_bytes_form(err, "daydrip: no calendar was made: %s\n", dd_bytes_data(&why, NULL));
+            dd_bytes_text(err, status == DD_CANNOT_READ ? "         calendars are made by libical; nothing else of daydrip needs it\n" : "");
+            dd_session_exit(&s, DD_EXIT_FILE);
         } else if (status != DD_OK) {
             dd_session_failed(&s, status);
         } else {
@@ -37,6 +43,7 @@ int dd_reminders_verb(const dd_words *words, dd_bytes *out, dd_bytes *err)
             dd_session_deliver(&s);
         }
     }
+    dd_bytes_free(&why);
     dd_session_end(&s);
     return s.exit_status;
 }

@@ -1,10 +1,10 @@
 #include "calendar.h"
 
-#include <libical/ical.h>
 #include <stdio.h>
 #include <string.h>
 
 #include "arena.h"
+#include "calmake.h"
 #include "calread.h"
 #include "caltext.h"
 
@@ -14,6 +14,7 @@
 
 struct dd_calendar {
     dd_bytes *out;
+    dd_calmake *maker;
     dd_calread *reader;
     dd_status status;                     /* what went wrong first; sticks */
     dd_calendar_event meant;              /* what the event being written must read back as */
@@ -42,77 +43,6 @@ static dd_status hold_against_meant(void *user, const dd_calendar_event *read, s
         return DD_CANNOT_WRITE;
     w->read_back = true;
     return DD_OK;
-}
-
-/* ---- libical: the only place ---- */
-
-static icaltimetype utc(dd_moment t)
-{
-    static const dd_zone_span span = {INT64_MIN, 0};
-    static const dd_zone zone = {"UTC", &span, 1, INT64_MIN, INT64_MAX};
-    dd_civil c = dd_moment_local(&zone, t);
-    icaltimetype ical = icaltime_null_time();
-    ical.year = c.year;
-    ical.month = c.month;
-    ical.day = c.day;
-    ical.hour = c.hour;
-    ical.minute = c.minute;
-    ical.second = c.second;
-    ical.is_date = 0;
-    ical.zone = icaltimezone_get_utc_timezone();
-    return ical;
-}
-
-static bool put(icalcomponent *component, icalproperty *property)
-{
-    if (!property)
-        return false;
-    icalcomponent_add_property(component, property);
-    return true;
-}
-
-/* The event's VEVENT, or NULL where memory ran out. Whoever gets it frees it. */
-static icalcomponent *component_of(const dd_calendar_event *e, const char *alarm_text)
-{
-    icalcomponent *event = icalcomponent_new(ICAL_VEVENT_COMPONENT);
-    if (!event)
-        return NULL;
-    bool good = put(event, icalproperty_new_uid(e->uid)) && put(event, icalproperty_new_dtstamp(utc(e->last_modified)))
-        && put(event, icalproperty_new_lastmodified(utc(e->last_modified))) && put(event, icalproperty_new_sequence(e->sequence))
-        && put(event, icalproperty_new_status(e->state == DD_CALENDAR_CANCELLED ? ICAL_STATUS_CANCELLED : ICAL_STATUS_CONFIRMED))
-        && put(event, icalproperty_new_dtstart(utc(e->start))) && put(event, icalproperty_new_dtend(utc(e->end)))
-        && put(event, icalproperty_new_summary(e->title)) && put(event, icalproperty_new_description(e->text))
-        && put(event, icalproperty_new_categories(e->category)) && put(event, icalproperty_new_transp(ICAL_TRANSP_TRANSPARENT));
-    if (good && e->lead_s != DD_CALENDAR_NO_ALARM) {
-        icalcomponent *alarm = icalcomponent_new(ICAL_VALARM_COMPONENT);
-        good = alarm != NULL;
-        if (good) {
-            icalcomponent_add_component(event, alarm);
-            good = put(alarm, icalproperty_new_action(ICAL_ACTION_DISPLAY))
-                && put(alarm, icalproperty_new_trigger(icaltriggertype_from_int((int)-e->lead_s)))
-                && put(alarm, icalproperty_new_description(alarm_text));
-        }
-    }
-    if (!good) {
-        icalcomponent_free(event);
-        return NULL;
-    }
-    return event;
-}
-
-/* Appends the event's text. False: memory ran out, or the ceiling of `out` was hit. */
-static bool append(dd_bytes *out, const dd_calendar_event *e, const char *alarm_text)
-{
-    icalcomponent *event = component_of(e, alarm_text);
-    if (!event)
-        return false;
-    char *text = icalcomponent_as_ical_string_r(event);
-    icalcomponent_free(event);
-    if (!text)
-        return false;
-    dd_caltext_refold(out, text, strlen(text));
-    icalmemory_free_buffer(text);
-    return !out->failed;
 }
 
 /* ---- the writer ---- */
@@ -156,10 +86,17 @@ dd_status dd_calendar_begin(dd_bytes *out, dd_calendar **writer)
         dd_calendar_free(w);
         return DD_NO_MEMORY;
     }
-    icalerror_set_errors_are_fatal(0); /* a library must not end the program */
+    dd_status status = dd_calmake_open(&w->maker, w->reason, sizeof w->reason);
+    if (status == DD_CANNOT_READ) { /* it can still say why */
+        w->status = status;
+        *writer = w;
+        return status;
+    }
     size_t before = out->length;
-    dd_bytes_text(out, "BEGIN:VCALENDAR\r\nPRODID:" DD_CALENDAR_PRODID "\r\nVERSION:2.0\r\n");
-    dd_status status = read_back(w, before);
+    if (!status) {
+        dd_bytes_text(out, "BEGIN:VCALENDAR\r\nPRODID:" DD_CALENDAR_PRODID "\r\nVERSION:2.0\r\n");
+        status = read_back(w, before);
+    }
     if (status) {
         dd_calendar_free(w);
         return status;
@@ -205,7 +142,7 @@ dd_status dd_calendar_add(dd_calendar *w, const dd_calendar_event *event)
     w->meant.category = w->category.data;
     w->read_back = false;
     size_t before = w->out->length;
-    if (!append(w->out, &w->meant, w->alarm.data))
+    if (!dd_calmake_append(w->maker, w->out, &w->meant, w->alarm.data))
         return take_back(w, before, DD_NO_MEMORY, "no memory, or the calendar is too large");
     dd_status status = read_back(w, before);
     if (!status && !w->read_back)
@@ -234,6 +171,7 @@ void dd_calendar_free(dd_calendar *w)
 {
     if (!w)
         return;
+    dd_calmake_free(w->maker);
     dd_calread_free(w->reader);
     dd_bytes_free(&w->title);
     dd_bytes_free(&w->text);

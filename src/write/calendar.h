@@ -37,7 +37,8 @@ typedef struct dd_calendar_event {
 typedef struct dd_calendar dd_calendar;
 
 /* Appends the head of a file to `out`, which must live until dd_calendar_free and belongs to the caller. Between two calls
- * the caller may take what is in `out` away (write it to a file and clear it). DD_NO_MEMORY: *writer is NULL. */
+ * the caller may take what is in `out` away (write it to a file and clear it). DD_NO_MEMORY: *writer is NULL. DD_CANNOT_READ: libical
+ * cannot be loaded; nothing was appended, and *writer is there to say why and to be freed. */
 DD_MUST_USE dd_status dd_calendar_begin(dd_bytes *out, dd_calendar **writer);
 /* Appends one event; its texts are not kept. DD_TOO_LARGE: a field is outside its range; DD_CANNOT_WRITE: what was written does
  * not read back as what was meant; DD_NO_MEMORY: `out` hit its ceiling or an allocation failed. Nothing was appended then,

@@ -382,6 +382,8 @@ dd_status dd_remind_write(const dd_view *view, const dd_calendar_options *option
             status = write_patient(&r, view->timelines[i]);
     if (!status)
         status = dd_calendar_end(r.calendar);
+    if (r.calendar && options->why)
+        dd_bytes_text(options->why, dd_calendar_reason(r.calendar));
     if (status && out->data) { /* whole or not at all */
         out->length = before;
         out->data[before] = '\0';

@@ -6,6 +6,7 @@ import csv
 import io
 import os
 import pathlib
+import re
 import shutil
 import signal
 import stat
@@ -306,6 +307,24 @@ def ward_rules():
         check("no row makes a CLARIFY weaker", "[severity-lowered]" in run("check", plan, "--at", "2026-11-25 07:00").stderr, True)
 
 
+def without_libical():
+    """A machine whose libical cannot be loaded, or is something else: everything but reminders works, and they say what they lack."""
+    other = re.search(r"/\S+/lib(?:z|m|expat)\b\S*\.so\S*", pathlib.Path("/proc/self/maps").read_text()).group()
+    for what, content, complaint in (("cut short", b"", "file too short"), ("another library", pathlib.Path(other).read_bytes(), "undefined symbol: ical")):
+        with tempfile.TemporaryDirectory() as folder:
+            for number in range(1, 10):
+                (pathlib.Path(folder) / f"libical.so.{number}").write_bytes(content)
+            env = dict(os.environ, LD_LIBRARY_PATH=folder)
+            out = pathlib.Path(folder) / "out.ics"
+            for more in ((), ("--output", out)):
+                done = run("remind", "plans/larkfield", "--at", "2026-11-25 19:00", "--quiet", *more, env=env)
+                check(f"libical {what}", (done.returncode, done.stdout, out.exists()), (4, "", False))
+                said = done.stderr.splitlines()
+                check(f"libical {what}, said", (len(said), said[0][:31], complaint in said[0], "libical;" in said[1]), (2, "daydrip: no calendar was made: ", True, True))
+            check(f"report, libical {what}", run("report", "plans/larkfield", "--at", "2026-11-25 19:00", env=env).stdout, run("report", "plans/larkfield", "--at", "2026-11-25 19:00").stdout)
+            check(f"rate, libical {what}", run("rate", "--volume", "500mL", "--over", "8h", env=env).returncode, 0)
+
+
 def stopped():
     """Interrupted while it writes: nothing half in place, no temporary left."""
     with tempfile.TemporaryDirectory() as folder:
@@ -321,7 +340,7 @@ def stopped():
             check("whole or not at all", out.read_text().rstrip().endswith("END OF REPORT"), True)
 
 
-for part in (hand_worked, charted_day, impossible_entries, clock_nights, half_hour_back, one_slip, files_and_limits, long_chain, moments, new_folders, ward_rules, stopped):
+for part in (hand_worked, charted_day, impossible_entries, clock_nights, half_hour_back, one_slip, files_and_limits, long_chain, moments, new_folders, ward_rules, without_libical, stopped):
     part()
 print(f"{passed} passed, {failed} failed")
 sys.exit(failed > 0)
