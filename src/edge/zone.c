@@ -6,7 +6,6 @@
 #include <string.h>
 
 #define DAY INT64_C(86400)
-#define STEP (30 * DAY)         /* no zone has changed its clocks and back within this and been one for a plan */
 #define SPANS_MOST 4096
 
 /* An IANA name: `Area/Place` of letters, digits, _ + -, or one of the few without an area. Offsets (+02:00, UTC-5) and POSIX
@@ -35,18 +34,25 @@ static bool is_name(const char *name)
         || strcmp(name, "W-SU") == 0);
 }
 
-static int32_t offset_at(GTimeZone *zone, dd_moment t)
+/* Intervals are numbered in time order. */
+static int interval_at(GTimeZone *zone, dd_moment t)
 {
-    return g_time_zone_get_offset(zone, g_time_zone_find_interval(zone, G_TIME_TYPE_UNIVERSAL, t));
+    return g_time_zone_find_interval(zone, G_TIME_TYPE_UNIVERSAL, t);
 }
 
-/* The first second in (low, high] that belongs to another interval than `low`. */
-static dd_moment change(GTimeZone *zone, dd_moment low, dd_moment high)
+/* The first second in (low, high] that belongs to another interval than `low`. GLib goes through all intervals for every answer, so
+ * few are asked for: clocks mostly change 52 or 53 weeks after the last change but one. */
+static dd_moment change(GTimeZone *zone, dd_moment low, dd_moment high, dd_moment last_but_one)
 {
-    int at_low = g_time_zone_find_interval(zone, G_TIME_TYPE_UNIVERSAL, low);
+    int at_low = interval_at(zone, low);
+    for (int weeks = 52; weeks <= 53; weeks++) {
+        dd_moment guess = last_but_one + weeks * 7 * DAY;
+        if (guess > low && guess <= high && interval_at(zone, guess - 1) == at_low && interval_at(zone, guess) != at_low)
+            return guess;
+    }
     while (high - low > 1) {
         dd_moment middle = low + (high - low) / 2;
-        if (g_time_zone_find_interval(zone, G_TIME_TYPE_UNIVERSAL, middle) == at_low)
+        if (interval_at(zone, middle) == at_low)
             low = middle;
         else
             high = middle;
@@ -68,19 +74,16 @@ dd_zone_end dd_zone_read(const char *name, dd_moment around, dd_arena *arena, dd
     dd_zone result = {.covers_from = around - DD_ZONE_YEARS * 366 * DAY, .covers_to = around + DD_ZONE_YEARS * 366 * DAY};
     dd_zone_span *spans = NULL;
     size_t count = 0, room = 0;
-    dd_moment at = result.covers_from;
+    dd_moment at = result.covers_from, changed[2] = {at, at}; /* the last two changes, the later one second */
+    int last = interval_at(zone, result.covers_to);
     bool good = dd_arena_room(arena, &spans, &room, count, sizeof *spans);
     if (good)
-        spans[count++] = (dd_zone_span){at, offset_at(zone, at)};
-    while (good && at < result.covers_to) {
-        dd_moment next = at + STEP;
-        if (g_time_zone_find_interval(zone, G_TIME_TYPE_UNIVERSAL, next)
-            == g_time_zone_find_interval(zone, G_TIME_TYPE_UNIVERSAL, at)) {
-            at = next;
-            continue;
-        }
-        at = change(zone, at, next);
-        int32_t offset = offset_at(zone, at);
+        spans[count++] = (dd_zone_span){at, g_time_zone_get_offset(zone, interval_at(zone, at))};
+    while (good && interval_at(zone, at) != last) {
+        at = change(zone, at, result.covers_to, changed[0]);
+        changed[0] = changed[1];
+        changed[1] = at;
+        int32_t offset = g_time_zone_get_offset(zone, interval_at(zone, at));
         if (offset == spans[count - 1].offset)
             continue; /* only its name or its being summer time changed */
         good = count < SPANS_MOST && dd_arena_room(arena, &spans, &room, count, sizeof *spans);

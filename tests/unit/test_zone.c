@@ -23,6 +23,7 @@ Test(zone, changes_at_the_right_second)
         {"America/New_York", 2026, 3, 8, 7, -18000, -14400},    {"America/New_York", 2026, 11, 1, 6, -14400, -18000},
         {"Europe/London", 2026, 3, 29, 1, 0, 3600},             {"Europe/London", 2026, 10, 25, 1, 3600, 0},
         {"Australia/Lord_Howe", 2026, 10, 3, 15, 37800, 39600}, /* at 15:30 UTC: by half an hour */
+        {"Africa/Casablanca", 2026, 2, 15, 2, 3600, 0},         {"Africa/Casablanca", 2026, 3, 22, 2, 0, 3600}, /* by the moon: never a year later */
         {"Asia/Kolkata", 2026, 6, 1, 0, 19800, 19800},          {"UTC", 2026, 6, 1, 0, 0, 0},
     };
     dd_arena *arena = dd_arena_new();
