@@ -272,30 +272,48 @@ static bool changes_at(const attempt *a, const dd_plan *plan, dd_moment *now)
     return *now >= plan->begins && *now < plan->end;
 }
 
-/* What the entries change in the plan of each patient that they are about: the folder is read again and both timelines held
- * against each other. The entries stand already; where this cannot be worked out they stand without it. */
+/* A patient before the entries. */
+typedef struct concerned {
+    const dd_patient *patient;
+    dd_patient was;
+    dd_timeline before;
+} concerned;
+
+static bool is_about(const attempt *a, const dd_patient *p)
+{
+    for (size_t i = 0; i < a->said->count; i++)
+        if (a->entries[i].patient == p)
+            return true;
+    return false;
+}
+
+/* What the entries change in the plan of each patient that they are about: the chart is read again, as it stands now, and both
+ * timelines are held against each other. The entries stand already; where this cannot be worked out they stand without it. */
 static void say_changes(attempt *a, dd_arena *arena, dd_bytes *out)
 {
-    const dd_plan *old_plan = dd_folder_plan(a->c->folder), *new_plan;
-    dd_folder *folder = NULL;
+    const dd_plan *plan = dd_folder_plan(a->c->folder);
+    concerned *list = dd_arena_take_many(arena, a->said->count + 1, sizeof *list);
+    size_t count = 0;
     dd_moment now;
-    dd_status status = dd_folder_read(folder_of(a->c->words), &folder);
-    if (folder && status != DD_CANNOT_READ && dd_folder_usable(folder) && changes_at(a, old_plan, &now)) {
-        new_plan = dd_folder_plan(folder);
-        for (size_t i = 0; i < old_plan->patient_count && i < new_plan->patient_count; i++) {
-            bool about = false;
-            for (size_t k = 0; k < a->said->count; k++)
-                about |= a->entries[k].patient == &old_plan->patients[i];
-            dd_timeline before, after;
-            if (!about || old_plan->patients[i].errors || new_plan->patients[i].errors ||
-                dd_timeline_make(old_plan, &old_plan->patients[i], now, a->c->now > now ? a->c->now : now, arena, &before) != DD_OK ||
-                dd_timeline_make(new_plan, &new_plan->patients[i], now, a->c->now > now ? a->c->now : now, arena, &after) != DD_OK)
-                continue;
-            if (dd_changes_write(&before, &after, out) != DD_OK)
-                break;
-        }
+    if (!list || !dd_folder_usable(a->c->folder) || !changes_at(a, plan, &now))
+        return;
+    dd_moment known = a->c->now > now ? a->c->now : now;
+    for (size_t i = 0; i < plan->patient_count; i++) {
+        concerned *p = &list[count];
+        if (!is_about(a, &plan->patients[i]) || plan->patients[i].errors)
+            continue;
+        *p = (concerned){.patient = &plan->patients[i], .was = plan->patients[i]};
+        count += dd_timeline_make(plan, &p->was, now, known, arena, &p->before) == DD_OK;
     }
-    dd_folder_free(folder);
+    if (dd_entry_chart_again(a->c->folder) != DD_OK)
+        return;
+    for (size_t i = 0; i < count; i++) {
+        dd_timeline after;
+        if (list[i].patient->errors || dd_timeline_make(plan, list[i].patient, now, known, arena, &after) != DD_OK)
+            continue;
+        if (dd_changes_write(&list[i].before, &after, out) != DD_OK)
+            break;
+    }
 }
 
 /* Reads the plan and adds to the chart. *again: another chart.csv took its place meanwhile. */

@@ -5,6 +5,7 @@
 
 #include "cells.h"
 #include "desk.h"
+#include "file.h"
 
 #define NUMBER_MOST UINT64_C(999999999999)
 
@@ -133,6 +134,45 @@ dd_status dd_entry_begin(dd_entries *e, dd_folder *f)
             e->cut_line += read->bytes[i] == '\n';
     }
     return e->bytes.failed ? DD_NO_MEMORY : status;
+}
+
+/* ---- the file as it has become ---- */
+
+/* As if no row of the chart had been read; but whose rows had errors stays stopped. */
+static void forget_chart(dd_folder *f)
+{
+    f->place_count[DD_TABLE_CHART] = 0;
+    for (size_t i = 0; i < f->plan.patient_count; i++) {
+        dd_patient_desk *desk = &f->beside[i];
+        f->patients[i].event_count = 0;
+        desk->lost[DD_TABLE_CHART] = false;
+        desk->first_row[DD_TABLE_CHART] = desk->last_row[DD_TABLE_CHART] = DD_DESK_NONE;
+    }
+}
+
+dd_status dd_entry_chart_again(dd_folder *f)
+{
+    dd_sheet *s = &f->sheets[DD_TABLE_CHART];
+    dd_sink *unheard = dd_arena_take(f->arena, sizeof *unheard);
+    char *bytes, *path = dd_file_join(f->arena, f->plan.folder, "chart.csv");
+    size_t length;
+    if (!unheard || !path)
+        return DD_NO_MEMORY;
+    *unheard = DD_SINK(f->arena);
+    dd_file_end end = dd_file_read(path, DD_FILE_CEILING, f->arena, &bytes, &length);
+    if (end != DD_FILE_READ)
+        return end == DD_FILE_NO_MEMORY ? DD_NO_MEMORY : DD_CANNOT_READ;
+    dd_table_end(s);
+    dd_status status = dd_table_begin(s, f->arena, unheard, DD_TABLE_CHART, bytes, length);
+    if (status == DD_OK) {
+        f->there[DD_TABLE_CHART] = true;
+        forget_chart(f);
+        dd_chart_read(f);
+    }
+    dd_table_end(s);
+    if (f->no_memory || unheard->failed)
+        return DD_NO_MEMORY;
+    return status == DD_BAD_INPUT ? DD_CANNOT_READ : status;
 }
 
 /* ---- times ---- */

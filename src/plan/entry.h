@@ -56,6 +56,11 @@ static inline const char **dd_entry_cell(dd_entry *entry, dd_column_id column)
 /* Adds one entry: its row goes to entries->bytes. DD_BAD_INPUT: entries->faults says what is wrong, and nothing was added. */
 DD_MUST_USE dd_status dd_entry_add(dd_entries *entries, dd_entry *entry);
 
+/* Reads chart.csv again, as it is now, and nothing else of the folder: its patients have the events that are in it; those with errors
+ * keep them, and new ones are added. No message is kept. DD_CANNOT_READ: it cannot be read, or not its header; then what the folder
+ * holds of the chart means nothing. */
+DD_MUST_USE dd_status dd_entry_chart_again(dd_folder *folder);
+
 /* The instant that a written time means: a clock, or weekday and clock, is the last one at or before `until`. *clock, where not
  * NULL: it had no date. DD_BAD_INPUT: entries->faults has a message under `name`. */
 DD_MUST_USE dd_status dd_entry_time(dd_entries *entries, const char *name, const char *text, dd_moment until, dd_moment *out, bool *clock);
