@@ -1,12 +1,14 @@
 #!/usr/bin/python3
 """What it costs, measured: run.py BINARY READ_CSV [PATIENTS]. Prints; judges nothing.
 
-Time and memory of the command on wards of rising size, each against what plain libcsv takes to read the same bytes back, and the
-time of the day with 38 doses on one line (plans/busy).
+Time and memory of the command on wards of rising size, each against what plain libcsv takes to read the same bytes back; the time of
+the day with 38 doses on one line (plans/busy); and what those wait for who ask once: `rate`, and `chart` and `report` of a ward of 30.
 """
+import datetime
 import os
 import pathlib
 import resource
+import statistics
 import subprocess
 import sys
 import tempfile
@@ -27,6 +29,28 @@ def measured(words, output):
     if status:
         raise SystemExit(f"{words}: exit {status}")
     return spent, usage.ru_maxrss / 1024
+
+
+def answers(binary, folder):
+    """The processor's time, user and system, of one answer: the machine may have other things to do. Beside it what a program takes
+    that does nothing."""
+    yesterday = (datetime.datetime.now(datetime.timezone.utc) - datetime.timedelta(days=1)).date().isoformat()
+    ward = os.path.join(folder, "30")
+    make_ward.make(ward, 30, yesterday)
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    print(f"{'user and system, ms':32} {'least':>6} {'median':>7} {'runs':>5}")
+    for name, words in (("a program that does nothing", ["/bin/true"]),
+                        ("rate", [binary, "rate", "--volume", "500mL", "--over", "8h"]),
+                        ("chart, 30 patients", [binary, "chart", "--plan", ward, "bay0-bed4", "main", "rate", "80 mL/h", "--at", f"{yesterday} 20:00"]),
+                        ("report, 30 patients", [binary, "report", ward, "--at", f"{yesterday} 19:00"])):
+        spent = []
+        for _ in range(40):
+            child = os.posix_spawn(words[0], words, os.environ, file_actions=[(os.POSIX_SPAWN_DUP2, nowhere, 1)])
+            _, status, usage = os.wait4(child, 0)
+            if status:
+                raise SystemExit(f"{words}: exit {status}")
+            spent.append((usage.ru_utime + usage.ru_stime) * 1000)
+        print(f"{name:32} {min(spent):6.1f} {statistics.median(spent):7.1f} {len(spent):5}")
 
 
 def read_back(reader, path):
@@ -56,8 +80,7 @@ def main():
         print(f"plans/busy, 38 doses on one line: {spent * 1000:.0f} ms")
         spent, _ = min(measured([binary, "report", str(ROOT / "plans/larkfield"), "--at", "2026-11-25 19:00"], out) for _ in range(3))
         print(f"plans/larkfield, report: {spent * 1000:.0f} ms")
-        spent, _ = min(measured([binary, "rate", "--volume", "500mL", "--over", "8h"], out) for _ in range(3))
-        print(f"rate: {spent * 1000:.1f} ms")
+        answers(binary, folder)
 
 
 main()
