@@ -14,7 +14,8 @@
 
 typedef struct block {
     struct block *next;
-    size_t size, used;
+    size_t size;
+    size_t used, end; /* pieces are taken from the front, texts from the end, where they need no alignment; between is free */
 } block;
 
 struct dd_arena {
@@ -91,7 +92,7 @@ static block *new_block(dd_arena *a, size_t want)
     if (b && want + HEAD <= DD_ARENA_BLOCK) {
         a->spare = b->next;
         a->spare_count--;
-        *b = (block){a->first, DD_ARENA_BLOCK, HEAD};
+        *b = (block){a->first, DD_ARENA_BLOCK, HEAD, DD_ARENA_BLOCK};
         return a->first = b;
     }
     size_t size = a->next_size ? a->next_size : FIRST_BLOCK;
@@ -103,24 +104,34 @@ static block *new_block(dd_arena *a, size_t want)
     b = dd_arena_allocator(NULL, size);
     if (!b)
         return NULL;
-    *b = (block){a->first, size, HEAD};
+    *b = (block){a->first, size, HEAD, size};
     a->held += size;
     return a->first = b;
 }
 
-void *dd_arena_take(dd_arena *a, size_t size)
+static block *with_room(dd_arena *a, size_t want)
+{
+    block *b = a->first;
+    return b && b->end - b->used >= want ? b : new_block(a, want);
+}
+
+void *dd_arena_space(dd_arena *a, size_t size)
 {
     if (size > DD_ARENA_CEILING)
         return NULL;
     size_t want = rounded(size ? size : 1);
-    block *b = a->first;
-    if (!b || b->size - b->used < want)
-        b = new_block(a, want);
+    block *b = with_room(a, want);
     if (!b)
         return NULL;
     void *p = (char *)b + b->used;
     b->used += want;
-    return memset(p, 0, want);
+    return p;
+}
+
+void *dd_arena_take(dd_arena *a, size_t size)
+{
+    void *p = dd_arena_space(a, size);
+    return p ? memset(p, 0, size) : NULL;
 }
 
 void *dd_arena_take_many(dd_arena *a, size_t count, size_t size)
@@ -133,10 +144,26 @@ void *dd_arena_take_many(dd_arena *a, size_t count, size_t size)
 
 char *dd_arena_text(dd_arena *a, const char *text, size_t length)
 {
-    char *p = dd_arena_take(a, length + 1);
-    if (p && length)
+    block *b = length < DD_ARENA_CEILING ? with_room(a, length + 1) : NULL;
+    if (!b)
+        return NULL;
+    b->end -= length + 1;
+    char *p = (char *)b + b->end;
+    if (length)
         memcpy(p, text, length);
+    p[length] = '\0';
     return p;
+}
+
+/* Makes a piece larger where it stands: it was taken last, and what is behind it is free. */
+static bool grow_here(dd_arena *a, char *piece, size_t size, size_t want)
+{
+    block *b = a->first;
+    if (!b || piece + rounded(size) != (char *)b + b->used || b->end - b->used < rounded(want) - rounded(size))
+        return false;
+    b->used += rounded(want) - rounded(size);
+    memset(piece + size, 0, want - size);
+    return true;
 }
 
 bool dd_arena_room(dd_arena *a, void *items, size_t *room, size_t count, size_t size)
@@ -144,10 +171,15 @@ bool dd_arena_room(dd_arena *a, void *items, size_t *room, size_t count, size_t 
     if (count < *room)
         return true;
     size_t more = *room ? *room * 2 : 8;
-    void *old, *grown = dd_arena_take_many(a, more, size);
+    void *old, *grown;
+    memcpy(&old, items, sizeof old);
+    if (*room && more <= DD_ARENA_CEILING / size && grow_here(a, old, *room * size, more * size)) {
+        *room = more;
+        return true;
+    }
+    grown = dd_arena_take_many(a, more, size);
     if (!grown)
         return false;
-    memcpy(&old, items, sizeof old);
     if (count)
         memcpy(grown, old, count * size);
     memcpy(items, &grown, sizeof grown);

@@ -23,10 +23,12 @@ void dd_arena_free(dd_arena *arena);            /* NULL is harmless */
 void dd_arena_reset(dd_arena *arena);           /* everything taken is gone; its blocks are kept for the next use */
 DD_MUST_USE void *dd_arena_take(dd_arena *arena, size_t size); /* zeroed; NULL: no memory or the ceiling */
 DD_MUST_USE void *dd_arena_take_many(dd_arena *arena, size_t count, size_t size);
+/* The same, not zeroed: for what is filled at once. */
+DD_MUST_USE void *dd_arena_space(dd_arena *arena, size_t size);
 /* A copy with a NUL behind it. */
 DD_MUST_USE char *dd_arena_text(dd_arena *arena, const char *text, size_t length);
-/* An array that grows: makes room for one more of `size` bytes behind `count` in *items (its room in *room). False: no
- * memory; nothing changed. What was there before stays in the arena. */
+/* An array that grows: makes room for one more of `size` bytes behind `count` in *items (its room in *room), zeroed. False: no
+ * memory; nothing changed. Where it has to move, what was there before stays in the arena. */
 DD_MUST_USE bool dd_arena_room(dd_arena *arena, void *items, size_t *room, size_t count, size_t size);
 size_t dd_arena_used(const dd_arena *arena);
 

@@ -40,14 +40,14 @@ char *dd_file_join(dd_arena *arena, const char *folder, const char *name)
 static dd_file_end read_all(int fd, size_t guess, size_t ceiling, dd_arena *arena, char **bytes, size_t *length)
 {
     size_t room = guess + 1, used = 0;
-    char *data = dd_arena_take(arena, room + 1);
+    char *data = dd_arena_space(arena, room + 1);
     if (!data)
         return DD_FILE_NO_MEMORY;
     for (;;) {
         if (used == room) {
             if (room > ceiling)
                 return DD_FILE_TOO_LARGE;
-            char *more = dd_arena_take(arena, room * 2 + 1);
+            char *more = dd_arena_space(arena, room * 2 + 1);
             if (!more)
                 return DD_FILE_NO_MEMORY;
             memcpy(more, data, used);
