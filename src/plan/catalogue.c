@@ -181,14 +181,14 @@ void dd_catalogue_read(dd_folder *f)
             continue;
         }
         fluids[count] = fluid;
-        if (!dd_keys_add(&f->fluid_keys, f->arena, 0, fluid.key, length, (uint32_t)count++))
+        if (!dd_keys_add(&f->fluid_keys, f->arena, 0, fluid.key, (uint32_t)count++))
             f->no_memory = true;
     }
     for (size_t i = 0; i < BUILT_IN; i++) {
         fluids[count] = built_in[i];
         size_t length = strlen(built_in[i].key);
         if (!dd_keys_find(&f->fluid_keys, 0, built_in[i].key, length)
-            && !dd_keys_add(&f->fluid_keys, f->arena, 0, built_in[i].key, length, (uint32_t)count))
+            && !dd_keys_add(&f->fluid_keys, f->arena, 0, built_in[i].key, (uint32_t)count))
             f->no_memory = true;
         count++;
     }

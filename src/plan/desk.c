@@ -115,10 +115,10 @@ bool dd_desk_add_key(dd_folder *f, dd_sheet *sheet, dd_column_id column, dd_keys
                      dd_desk_line_of *line_of)
 {
     size_t length = strlen(key);
-    const dd_keys_slot *slot = dd_keys_find(keys, owner, key, length);
-    bool same = slot;
-    if (!slot)
-        slot = dd_keys_like(keys, owner, key, length);
+    const dd_keys_slot *slot = dd_keys_like(keys, owner, key, length); /* most often nothing is even like it */
+    const dd_keys_slot *same = slot ? dd_keys_find(keys, owner, key, length) : NULL;
+    if (same)
+        slot = same;
     if (slot) {
         char line[24];
         snprintf(line, sizeof line, "%lu", (unsigned long)line_of(f, slot->value));
@@ -129,7 +129,7 @@ bool dd_desk_add_key(dd_folder *f, dd_sheet *sheet, dd_column_id column, dd_keys
         if (same)
             return false;
     }
-    if (!dd_keys_add(keys, f->arena, owner, key, length, value))
+    if (!dd_keys_add(keys, f->arena, owner, key, value))
         f->no_memory = true;
     return !slot;
 }

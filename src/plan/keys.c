@@ -17,17 +17,20 @@ static uint32_t hash_of(uint32_t owner, const char *key, size_t length)
     return (uint32_t)(h ^ h >> 32);
 }
 
-static bool alike(const char *a, const char *b, size_t length)
+/* Whether the slot's key is this one, or is but for capitals. */
+static bool is(const dd_keys_slot *s, uint32_t owner, const char *key, size_t length, bool exact)
 {
-    for (size_t i = 0; i < length; i++)
-        if (lower(a[i]) != lower(b[i]))
+    if (s->owner != owner)
+        return false;
+    for (size_t i = 0; i < length; i++) /* ends at the end of a shorter one */
+        if (exact ? s->key[i] != key[i] : lower(s->key[i]) != lower(key[i]))
             return false;
-    return true;
+    return s->key[length] == '\0';
 }
 
 static void put(dd_keys_slot *slots, size_t room, dd_keys_slot slot)
 {
-    size_t i = slot.hash & (room - 1);
+    size_t i = hash_of(slot.owner, slot.key, strlen(slot.key)) & (room - 1);
     while (slots[i].key)
         i = (i + 1) & (room - 1);
     slots[i] = slot;
@@ -51,17 +54,13 @@ bool dd_keys_room(dd_keys *keys, dd_arena *arena, size_t count)
     return true;
 }
 
-static const dd_keys_slot *look(const dd_keys *keys, uint32_t owner, const char *key, size_t length, bool exact)
+static dd_keys_slot *look(const dd_keys *keys, uint32_t owner, const char *key, size_t length, bool exact)
 {
     if (!keys->room)
         return NULL;
-    uint32_t hash = hash_of(owner, key, length);
-    for (size_t i = hash & (keys->room - 1); keys->slots[i].key; i = (i + 1) & (keys->room - 1)) {
-        const dd_keys_slot *s = &keys->slots[i];
-        if (s->hash == hash && s->owner == owner && s->length == length
-            && (exact ? memcmp(s->key, key, length) == 0 : alike(s->key, key, length)))
-            return s;
-    }
+    for (size_t i = hash_of(owner, key, length) & (keys->room - 1); keys->slots[i].key; i = (i + 1) & (keys->room - 1))
+        if (is(&keys->slots[i], owner, key, length, exact))
+            return &keys->slots[i];
     return NULL;
 }
 
@@ -75,11 +74,25 @@ const dd_keys_slot *dd_keys_like(const dd_keys *keys, uint32_t owner, const char
     return look(keys, owner, key, length, false);
 }
 
-bool dd_keys_add(dd_keys *keys, dd_arena *arena, uint32_t owner, const char *key, size_t length, uint32_t value)
+bool dd_keys_add(dd_keys *keys, dd_arena *arena, uint32_t owner, const char *key, uint32_t value)
 {
     if (!dd_keys_room(keys, arena, keys->count + 1))
         return false;
-    put(keys->slots, keys->room, (dd_keys_slot){key, owner, value, hash_of(owner, key, length), (uint32_t)length});
+    put(keys->slots, keys->room, (dd_keys_slot){key, owner, value});
     keys->count++;
     return true;
+}
+
+void dd_keys_drop(dd_keys *keys, uint32_t owner, const char *key, uint32_t value)
+{
+    dd_keys_slot *s = look(keys, owner, key, strlen(key), true);
+    if (s && s->value == value)
+        s->owner = DD_KEYS_NOBODY; /* what stands behind it must still be found */
+}
+
+void dd_keys_renumber(dd_keys *keys, const uint32_t *values)
+{
+    for (size_t i = 0; i < keys->room; i++)
+        if (keys->slots[i].key && keys->slots[i].owner != DD_KEYS_NOBODY)
+            keys->slots[i].value = values[keys->slots[i].value];
 }

@@ -240,7 +240,7 @@ const dd_mixture *dd_mixture_read(dd_folder *f, dd_sheet *s)
     if (!read_parts(f, s, (part){m->text, text.length}, m))
         return NULL;
     if (!dd_arena_room(f->arena, &f->mixtures, &f->mixture_room, f->mixture_count, sizeof *f->mixtures)
-        || !dd_keys_add(&f->mixture_texts, f->arena, 0, m->text, text.length, (uint32_t)f->mixture_count)) {
+        || !dd_keys_add(&f->mixture_texts, f->arena, 0, m->text, (uint32_t)f->mixture_count)) {
         f->no_memory = true;
         return NULL;
     }

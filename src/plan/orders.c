@@ -226,23 +226,19 @@ static bool read_order(dd_order_row *r)
     return keyed;
 }
 
-/* Orders of one patient stand together in the plan, however they stand in the file. */
-static void group(dd_folder *f, size_t count, const uint32_t *patient_of, uint32_t *first, uint32_t *count_of)
+/* Orders of one patient stand together in the plan, however they stand in the file. within: the place of each among the patient's. */
+static void group(dd_folder *f, size_t count, const uint32_t *patient_of, const uint32_t *within, uint32_t *first, uint32_t *count_of)
 {
+    dd_keys_renumber(&f->order_keys, within); /* until now they had their places in the file */
     f->orders = dd_desk_group(f, f->orders, count, sizeof *f->orders, patient_of, first, count_of);
     f->order_desk = dd_desk_group(f, f->order_desk, count, sizeof *f->order_desk, patient_of, first, count_of);
-    if (!f->orders || !f->order_desk || !dd_keys_room(&f->order_keys, f->arena, count)) {
+    if (!f->orders || !f->order_desk) {
         f->no_memory = true;
         return;
     }
     for (size_t i = 0; i < f->plan.patient_count; i++) {
         f->patients[i].orders = f->orders + first[i];
         f->patients[i].order_count = (uint16_t)count_of[i];
-        for (uint32_t k = 0; k < count_of[i]; k++) {
-            const char *key = f->orders[first[i] + k].key;
-            if (!dd_keys_add(&f->order_keys, f->arena, (uint32_t)i, key, strlen(key), k))
-                f->no_memory = true;
-        }
     }
     f->order_total = count;
 }
@@ -258,8 +254,8 @@ void dd_orders_read(dd_folder *f)
     uint32_t *patient_of = dd_arena_take_many(f->arena, most, sizeof *patient_of);
     uint32_t *first = dd_arena_take_many(f->arena, patients + 1, sizeof *first);
     uint32_t *count_of = dd_arena_take_many(f->arena, patients + 1, sizeof *count_of);
-    dd_keys in_file = {0};
-    if (!f->orders || !f->order_desk || !patient_of || !first || !count_of || !dd_keys_room(&in_file, f->arena, most)) {
+    uint32_t *within = dd_arena_take_many(f->arena, most, sizeof *within);
+    if (!f->orders || !f->order_desk || !patient_of || !first || !count_of || !within || !dd_keys_room(&f->order_keys, f->arena, most)) {
         f->no_memory = true;
         return;
     }
@@ -278,17 +274,21 @@ void dd_orders_read(dd_folder *f)
                 dd_table_fault(s, DD_COLUMN_COUNT, DD_MSG_TOO_MANY_ROWS, NULL, limit, NULL);
                 kept = false;
             }
-            kept = kept && dd_desk_add_key(f, s, DD_COL_ORDERS_ORDER, &in_file, patient, f->orders[count].key, (uint32_t)count, order_line);
+            const char *key = f->orders[count].key;
+            if (kept && !dd_desk_add_key(f, s, DD_COL_ORDERS_ORDER, &f->order_keys, patient, key, (uint32_t)count, order_line)) {
+                dd_keys_drop(&f->order_keys, patient, key, (uint32_t)count); /* one that differs in capitals alone was added */
+                kept = false;
+            }
         }
         if (kept) {
             f->order_desk[count].errors = s->row_errors;
+            within[count] = count_of[patient]++;
             patient_of[count++] = patient;
-            count_of[patient]++;
         } else {
             f->beside[patient].lost[DD_TABLE_ORDERS] = true;
         }
         dd_desk_row_done(f, s, patient);
     }
     if (!f->no_memory)
-        group(f, count, patient_of, first, count_of);
+        group(f, count, patient_of, within, first, count_of);
 }

@@ -279,7 +279,7 @@ void dd_apart_read(dd_folder *f)
             char line[24];
             snprintf(line, sizeof line, "%lu", (unsigned long)slot->value);
             dd_table_fault(s, DD_COL_APART_FLUID_B, DD_MSG_APART_DOUBLED, NULL, line, NULL);
-        } else if (!dd_keys_add(&keys, f->arena, 0, key, strlen(key), s->row.line)) {
+        } else if (!dd_keys_add(&keys, f->arena, 0, key, s->row.line)) {
             f->no_memory = true;
         } else {
             bool swap = strcmp(low_a, low_b) > 0;

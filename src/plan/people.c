@@ -170,7 +170,7 @@ static void bind_bed(dd_folder *f, dd_sheet *s, dd_patient *p, uint32_t at)
         snprintf(line, sizeof line, "%lu", (unsigned long)f->patients[slot->value].line_of_file);
         dd_table_fault(s, DD_COL_PATIENTS_BED, DD_MSG_BED_DOUBLED, bed, line, NULL);
         f->patients[slot->value].errors++;
-    } else if (!dd_keys_add(&f->beds, f->arena, 0, bed, strlen(bed), at)) {
+    } else if (!dd_keys_add(&f->beds, f->arena, 0, bed, at)) {
         f->no_memory = true;
     }
     p->bed = bed;
@@ -270,8 +270,8 @@ void dd_lines_read(dd_folder *f)
     uint32_t *patient_of = dd_arena_take_many(f->arena, most, sizeof *patient_of);
     uint32_t *first = dd_arena_take_many(f->arena, patients + 1, sizeof *first);
     uint32_t *count_of = dd_arena_take_many(f->arena, patients + 1, sizeof *count_of);
-    dd_keys in_file = {0}; /* by place in the file, until they are grouped */
-    if (!f->lines || !patient_of || !first || !count_of || !dd_keys_room(&in_file, f->arena, most)) {
+    uint32_t *within = dd_arena_take_many(f->arena, most, sizeof *within); /* place among the patient's own */
+    if (!f->lines || !patient_of || !first || !count_of || !within || !dd_keys_room(&f->line_keys, f->arena, most)) {
         f->no_memory = true;
         return;
     }
@@ -287,30 +287,26 @@ void dd_lines_read(dd_folder *f)
         }
         if (kept) {
             uint32_t errors = s->row_errors;
-            (void)dd_desk_add_key(f, s, DD_COL_LINES_LINE, &in_file, patient, line->key, (uint32_t)count, line_line);
-            kept = errors == s->row_errors || !dd_keys_find(&in_file, patient, line->key, strlen(line->key))
-                || dd_keys_find(&in_file, patient, line->key, strlen(line->key))->value == count;
+            (void)dd_desk_add_key(f, s, DD_COL_LINES_LINE, &f->line_keys, patient, line->key, (uint32_t)count, line_line);
+            kept = errors == s->row_errors || !dd_keys_find(&f->line_keys, patient, line->key, strlen(line->key))
+                || dd_keys_find(&f->line_keys, patient, line->key, strlen(line->key))->value == count;
         }
         if (kept) {
+            within[count] = count_of[patient]++;
             patient_of[count++] = patient;
-            count_of[patient]++;
         } else if (patient != DD_DESK_NONE) {
             f->beside[patient].lost[DD_TABLE_LINES] = true;
         }
         dd_desk_row_done(f, s, patient);
     }
+    dd_keys_renumber(&f->line_keys, within); /* until now they had their places in the file */
     f->lines = dd_desk_group(f, f->lines, count, sizeof *f->lines, patient_of, first, count_of);
-    if (!f->lines || !dd_keys_room(&f->line_keys, f->arena, count)) {
+    if (!f->lines) {
         f->no_memory = true;
         return;
     }
     for (size_t i = 0; i < patients; i++) {
         f->patients[i].lines = f->lines + first[i];
         f->patients[i].line_count = (uint16_t)count_of[i];
-        for (uint32_t k = 0; k < count_of[i]; k++) {
-            const char *key = f->lines[first[i] + k].key;
-            if (!dd_keys_add(&f->line_keys, f->arena, (uint32_t)i, key, strlen(key), k))
-                f->no_memory = true;
-        }
     }
 }
