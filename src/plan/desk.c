@@ -26,9 +26,11 @@ uint32_t dd_desk_patient(dd_folder *f, dd_sheet *sheet, dd_column_id column)
     }
     if (!dd_cells_key(sheet, column, &key, &length))
         return DD_DESK_NONE;
+    if (f->last_patient < f->plan.patient_count && strcmp(f->patients[f->last_patient].key, key) == 0)
+        return f->last_patient; /* rows of one patient mostly stand together */
     const dd_keys_slot *slot = dd_keys_find(&f->patient_keys, 0, key, length);
     if (slot)
-        return slot->value;
+        return f->last_patient = slot->value;
     if (f->patient_lost || !f->there[DD_TABLE_PATIENTS])
         return DD_DESK_NONE; /* it may be the one that could not be read */
     dd_nearest nearest = dd_nearest_begin(key, length);
@@ -47,6 +49,11 @@ void dd_desk_row_done(dd_folder *f, dd_sheet *sheet, uint32_t patient)
     f->patients[patient].errors += sheet->row_errors;
     uint8_t t = sheet->table;
     dd_row_place **places = &f->places[t];
+    if (!f->place_room[t]) {
+        size_t rows = dd_desk_rows_most(sheet);
+        *places = dd_arena_space(f->arena, rows * sizeof **places);
+        f->place_room[t] = *places ? rows : 0;
+    }
     if (!dd_arena_room(f->arena, places, &f->place_room[t], f->place_count[t], sizeof **places)) {
         f->no_memory = true;
         return;

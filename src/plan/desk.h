@@ -49,6 +49,7 @@ struct dd_folder {
     bool stopped;             /* an error that stops everything */
     bool unreadable, no_memory;
     bool patient_lost;        /* a row of patients.csv has no readable key */
+    uint32_t last_patient;    /* whom the last row was about */
     dd_patient *patients;
     dd_patient_desk *beside;
     dd_line *lines;
