@@ -1,8 +1,11 @@
+#define _DEFAULT_SOURCE 1 /* madvise */
 #include "arena.h"
 
 #include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/mman.h>
+#include <unistd.h>
 
 /* Tests build with tiny blocks, so that every edge of a block is met. */
 #ifndef DD_ARENA_BLOCK
@@ -10,6 +13,7 @@
 #endif
 #define FIRST_BLOCK (DD_ARENA_BLOCK < 4096 ? DD_ARENA_BLOCK : (size_t)4096) /* then twice as large each time, up to DD_ARENA_BLOCK */
 #define MOST_SPARE ((size_t)64) /* blocks kept at a reset */
+#define LARGE ((size_t)2 << 20)   /* of such a block the system may make large pages */
 #define ALIGN ((size_t)16)
 
 typedef struct block {
@@ -34,6 +38,19 @@ static void *plain_realloc(void *old, size_t size)
 }
 
 dd_arena_realloc *dd_arena_allocator = plain_realloc;
+
+/* Asks for large pages, where the system gives them: each small one of a large ward's plan is met for the first time, and that takes
+ * as long as filling it. Advice: whatever becomes of it, the memory is there. */
+static void ask_large_pages(void *memory, size_t size)
+{
+#ifdef MADV_HUGEPAGE
+    uintptr_t page = (uintptr_t)sysconf(_SC_PAGESIZE), from = (uintptr_t)memory & ~(page - 1);
+    if (size >= LARGE)
+        (void)madvise((void *)from, (uintptr_t)memory + size - from, MADV_HUGEPAGE);
+#else
+    (void)memory, (void)size;
+#endif
+}
 
 static size_t rounded(size_t n)
 {
@@ -104,6 +121,7 @@ static block *new_block(dd_arena *a, size_t want)
     b = dd_arena_allocator(NULL, size);
     if (!b)
         return NULL;
+    ask_large_pages(b, size);
     *b = (block){a->first, size, HEAD, size};
     a->held += size;
     return a->first = b;
