@@ -1,11 +1,9 @@
 #include "front.h"
 
-#include <string.h>
-
+#include "care.h"
 #include "names.h"
 #include "phrase.h"
 #include "picture.h"
-#include "daydrip/rule.h"
 
 #define TEXT_CEILING ((size_t)1 << 20)
 #define DAY_S INT64_C(86400)
@@ -158,28 +156,6 @@ static void set_first(dd_front *f)
 #define COLUMN_DRESSING 38
 #define COLUMN_SET 55
 
-/* How long the set on this line may stay: the shortest of what its orders allow. 0: no rule. */
-static int64_t set_lasts(const dd_front *f, int line)
-{
-    const dd_patient *p = f->timeline->patient;
-    const dd_plan *plan = f->view->plan;
-    const dd_rule_about line_alone = dd_rule_of_patient(p, line);
-    int64_t shortest = 0;
-    bool only_doses = true;
-    for (int i = 0; i < p->order_count; i++) {
-        const dd_order *o = &p->orders[i];
-        if (o->line != line)
-            continue;
-        only_doses = only_doses && (o->repeat != DD_ONCE || o->runs == DD_PIGGYBACK);
-        const dd_rule_about about = dd_rule_of_order(plan, p, i);
-        int64_t lasts = dd_rule_seconds(dd_rule_find(plan, DD_RULE_SET_CHANGE, &about));
-        if (lasts > 0 && (shortest == 0 || lasts < shortest))
-            shortest = lasts;
-    }
-    int64_t doses = only_doses ? dd_rule_seconds(dd_rule_find(plan, DD_RULE_SET_CHANGE_INTERMITTENT, &line_alone)) : 0;
-    return doses > 0 && (shortest == 0 || doses < shortest) ? doses : shortest;
-}
-
 /* `Tue 1 Dec 14:10`, `?` where nobody said since when, `n/a` where no rule holds. */
 static const char *due_text(dd_front *f, dd_moment since, int64_t lasts, dd_bytes *out)
 {
@@ -220,18 +196,14 @@ static void add_part(dd_bytes *out, const char *before, const char *part)
 static void set_line(dd_front *f, int line, dd_bytes *dressing, dd_bytes *set)
 {
     const dd_line *l = &f->timeline->patient->lines[line];
-    bool gauze = l->dressing && strcmp(l->dressing, "gauze") == 0, tube = l->kind == DD_KIND_ENTERAL;
-    const dd_rule_about about = dd_rule_of_patient(f->timeline->patient, line);
-    dd_rule_id rule = gauze ? DD_RULE_DRESSING_CHANGE_GAUZE : DD_RULE_DRESSING_CHANGE;
-    int64_t dressing_lasts = tube ? 0 : dd_rule_seconds(dd_rule_find(f->view->plan, rule, &about));
-    /* a dressing nobody charted went on when the line was placed, at the earliest */
-    const char *dressing_due = due_text(f, l->dressed != DD_NEVER ? l->dressed : l->placed, dressing_lasts, dressing);
-    const char *set_due = due_text(f, l->set_changed, tube ? 0 : set_lasts(f, line), set);
+    dd_care care;
+    dd_care_of(f->timeline, line, &care);
+    const char *dressing_due = due_text(f, care.dressed, care.dressing_s, dressing), *set_due = due_text(f, care.set_changed, care.set_s, set);
     dd_phrase_start(f->text);
-    if (l->placed == DD_NEVER)
+    if (care.placed == DD_NEVER)
         dd_bytes_char(f->text, '?');
     else
-        dd_phrase_time(f->text, f->view->plan, l->placed, DD_MOMENT_DATE_CLOCK);
+        dd_phrase_time(f->text, f->view->plan, care.placed, DD_MOMENT_DATE_CLOCK);
     dd_sheet_row(f->sheet, (const dd_cell[]){{.at = 0, .width = COLUMN_PLACED - 1, .after = 1, .text = l->key},
         {.at = COLUMN_PLACED, .width = COLUMN_GAUGE - COLUMN_PLACED - 1, .text = dd_phrase_text(f->text)},
         {.at = COLUMN_GAUGE, .width = COLUMN_DRESSING - COLUMN_GAUGE - 1, .text = l->gauge ? l->gauge : "?"},
@@ -267,7 +239,7 @@ static void set_grids(dd_front *f)
     dd_sheet_together(f->sheet);
     dd_sheet_text(f->sheet, 0, 7, tube ? "SITES  each round: 0 clean, R red, S swollen, P pain, L leaks; tube: cm"
                                        : "SITES  write at each round: 0 clean, R red, S swollen, P pain, L leaks");
-    dd_picture_sites(f->sheet, f->timeline, f->from, f->view->to);
+    f->status = f->status == DD_OK ? dd_picture_sites(f->sheet, f->timeline, f->from, f->view->to, f->arena) : f->status;
     dd_sheet_apart(f->sheet);
     dd_sheet_rule(f->sheet);
     dd_sheet_together(f->sheet);

@@ -2,8 +2,8 @@
 
 #include <string.h>
 
+#include "glance.h"
 #include "phrase.h"
-#include "daydrip/rule.h"
 #include "todo.h"
 
 #define LABEL 15         /* columns for the name of a line; a longer one gets a line of its own */
@@ -26,42 +26,21 @@ static void set_labelled(dd_sheet *s, int indent, const char *label, const char 
 
 /* ---- sites ---- */
 
-/* The last second before `t` in which anything flowed on the line, or DD_NEVER. */
-static dd_moment last_flow(const dd_timeline *t, int line, dd_moment before)
+/* Whether a round in (before, hour] looks at the site; those that are no full hour stand in the column of the hour after it. */
+static bool looked_at(const dd_task *tasks, size_t count, int line, dd_moment before, dd_moment hour)
 {
-    dd_moment last = DD_NEVER;
-    for (size_t i = 0; i < t->flow_count && t->flows[i].from < before; i++)
-        if (t->flows[i].line == line) {
-            dd_moment end = t->flows[i].to < before ? t->flows[i].to : before;
-            if (end > last)
-                last = end;
-        }
-    return last;
+    for (size_t i = 0; i < count && tasks[i].at <= hour; i++)
+        if (tasks[i].line == line && tasks[i].at > before && dd_todo_in_grid(&tasks[i]))
+            return true;
+    return false;
 }
 
-/* Whether the round at `hour` looks at the site: something flowed since the round before, or the line has been still for so
- * long that a locked one is looked at. The latest round that is not too late counts, so that the interval is kept. */
-static bool looked_at(const dd_timeline *t, int line, dd_moment hour, dd_moment *seen)
-{
-    dd_moment flowed = last_flow(t, line, hour + 1);
-    if (flowed != DD_NEVER && flowed > *seen) {
-        *seen = hour;
-        return true;
-    }
-    const dd_rule_about about = dd_rule_of_patient(t->patient, line);
-    int64_t locked = dd_rule_seconds(dd_rule_find(t->plan, DD_RULE_SITE_CHECK_LOCKED, &about));
-    if (locked > 0 && hour + 3600 - *seen <= locked) /* the next round is still in time */
-        return false;
-    *seen = hour;
-    return true;
-}
-
-static void set_site(dd_sheet *s, const dd_timeline *t, int line, const dd_moment *hours, size_t count, dd_moment *seen)
+static void set_site(dd_sheet *s, const dd_timeline *t, int line, const dd_task *tasks, size_t task_count, dd_moment before, const dd_moment *hours, size_t count)
 {
     char row[SITES_MOST * SITE_COLUMNS + 1];
     size_t at = 0;
     for (size_t i = 0; i < count; i++) {
-        memcpy(row + at, looked_at(t, line, hours[i], seen) ? "..   " : "--   ", SITE_COLUMNS);
+        memcpy(row + at, looked_at(tasks, task_count, line, i ? hours[i - 1] : before, hours[i]) ? "..   " : "--   ", SITE_COLUMNS);
         at += SITE_COLUMNS;
     }
     while (at && row[at - 1] == ' ')
@@ -85,27 +64,25 @@ static void set_hours(dd_sheet *s, const dd_timeline *t, const dd_moment *hours,
     dd_sheet_join(s);
 }
 
-#define SEEN_MOST 64 /* lines whose last look is kept from one block of hours to the next */
-
-void dd_picture_sites(dd_sheet *s, const dd_timeline *t, dd_moment from, dd_moment to)
+dd_status dd_picture_sites(dd_sheet *s, const dd_timeline *t, dd_moment from, dd_moment to, dd_arena *arena)
 {
-    size_t across = (size_t)(s->width - LABEL + SITE_COLUMNS - 2) / SITE_COLUMNS;
+    size_t across = (size_t)(s->width - LABEL + SITE_COLUMNS - 2) / SITE_COLUMNS, task_count;
+    const dd_task *tasks;
+    dd_status status = dd_task_list(t, from, to + 1, arena, &tasks, &task_count); /* the round at `to` too */
     if (across > SITES_MOST)
         across = SITES_MOST;
-    dd_moment seen[SEEN_MOST];
-    for (int i = 0; i < SEEN_MOST; i++)
-        seen[i] = from;
-    for (dd_moment hour = dd_moment_next_hour(t->plan->zone, from); hour <= to;) {
+    dd_moment before = from;
+    for (dd_moment hour = dd_moment_next_hour(t->plan->zone, from); status == DD_OK && hour <= to;) {
         dd_moment hours[SITES_MOST];
         size_t count = 0;
         for (; count < across && hour <= to; hour = dd_moment_next_hour(t->plan->zone, hour))
             hours[count++] = hour;
         set_hours(s, t, hours, count);
-        for (int line = 0; line < t->patient->line_count; line++) {
-            dd_moment afresh = from;
-            set_site(s, t, line, hours, count, line < SEEN_MOST ? &seen[line] : &afresh);
-        }
+        for (int line = 0; line < t->patient->line_count; line++)
+            set_site(s, t, line, tasks, task_count, before, hours, count);
+        before = hours[count - 1];
     }
+    return status;
 }
 
 /* ---- flows ---- */
@@ -152,7 +129,7 @@ enum { ROW_PRIMARY, ROW_DOSE, ROW_BESIDE, ROWS };
 static int row_of(const dd_timeline *t, int order)
 {
     const dd_order *o = &t->patient->orders[order];
-    if (!dd_todo_is_infusion(o))
+    if (!dd_glance_is_infusion(o))
         return ROW_DOSE;
     return o->runs == DD_CONCURRENT ? ROW_BESIDE : ROW_PRIMARY;
 }

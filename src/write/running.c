@@ -3,8 +3,8 @@
 
 #include <string.h>
 
+#include "glance.h"
 #include "phrase.h"
-#include "todo.h"
 #include "whole.h"
 
 /* Columns, counted from the right edge so that a wide page gives the room to the names. */
@@ -159,7 +159,7 @@ static void add_clock(dd_front *f, dd_moment t, dd_moment_style style)
 }
 
 /* `left should be   20:00 225 mL   21:00 162`, as far as this bag goes and as many as are of use. */
-static void set_levels(dd_front *f, int order, const dd_bag *bag)
+static void set_levels(dd_front *f, const dd_bag *bag)
 {
     enum { LEVELS = 6 };
     const dd_timeline *t = f->timeline;
@@ -169,8 +169,7 @@ static void set_levels(dd_front *f, int order, const dd_bag *bag)
     int shown = 0;
     for (; shown < LEVELS && hour < f->view->to; hour = dd_moment_next_hour(f->view->plan->zone, hour), shown++) {
         dd_u left;
-        if (!dd_whole_minus(bag->left_at_now.u, dd_timeline_given(t, order, t->now, hour).u, &left.u) || left.u <= 0 ||
-            (bag->down != DD_NEVER && hour >= bag->down))
+        if (!dd_glance_level(t, bag, hour, &left))
             break;
         dd_bytes_text(f->text, "   ");
         add_clock(f, hour, DD_MOMENT_CLOCK);
@@ -185,8 +184,8 @@ static void set_levels(dd_front *f, int order, const dd_bag *bag)
 static void set_gravity(dd_front *f, int order, const dd_bag *bag)
 {
     dd_moment fast, slow;
-    if (dd_todo_spread(f->timeline, order, &fast, &slow)) {
-        int64_t share = dd_todo_spread_share(f->timeline, order);
+    if (dd_glance_spread(f->timeline, bag, &fast, &slow)) {
+        int64_t share = dd_glance_spread_share(f->timeline, order);
         char number[DD_NUMBER_MAX];
         dd_phrase_start(f->text);
         dd_bytes_add(f->text, number, dd_number_scaled(number, share, 6, 1, DD_STYLE_PERSON));
@@ -196,7 +195,7 @@ static void set_gravity(dd_front *f, int order, const dd_bag *bag)
         add_clock(f, slow, DD_MOMENT_CLOCK_UP);
         set_words(f);
     }
-    set_levels(f, order, bag);
+    set_levels(f, bag);
 }
 
 /* `glucose 5 % with ...` and what else is worth knowing of a running order. */
@@ -289,7 +288,7 @@ static void set_run(dd_front *f, const dd_run *run)
 {
     const dd_timeline *t = f->timeline;
     const dd_flow *flow = flow_now(t, run->order);
-    const dd_bag *bag = dd_todo_bag_now(t, run->order);
+    const dd_bag *bag = dd_glance_bag_now(t, run->order);
     const dd_mark *next = flow ? NULL : goes_on(t, run->order);
     columns c = columns_of(f);
     dd_bytes cells = DD_BYTES((size_t)4096);
@@ -369,7 +368,7 @@ static void set_line(dd_front *f, int line)
         }
     if (!any) {
         columns c = columns_of(f);
-        const dd_run *next = dd_todo_next_run(t, line, t->now);
+        const dd_run *next = dd_glance_next_run(t, line, t->now);
         dd_phrase_start(f->text);
         dd_bytes_text(f->text, "nothing runs");
         if (next) {

@@ -46,7 +46,7 @@ static void set_dries(dd_summary *m)
     dd_bytes_free(&right);
 }
 
-static void set_task(dd_summary *m, dd_moment at, size_t patient, const dd_todo *todo)
+static void set_task(dd_summary *m, dd_moment at, size_t patient, const dd_task *todo)
 {
     dd_phrase_start(m->text);
     dd_summary_when(m->text, m->view, at);
@@ -87,7 +87,7 @@ static void set_handover(dd_summary *m)
     dd_sheet_text(m->sheet, 0, 2, dd_phrase_text(m->text));
     dd_sheet_join(m->sheet);
     for (size_t i = 0; i < v->count; i++) {
-        const dd_todo *items;
+        const dd_task *items;
         size_t count;
         if (!v->timelines[i])
             continue;
@@ -95,7 +95,7 @@ static void set_handover(dd_summary *m)
         if (m->status != DD_OK)
             return;
         for (size_t k = 0; k < count; k++) {
-            if (items[k].kind == DD_TODO_FETCH)
+            if (items[k].kind == DD_TASK_FETCH || dd_todo_may_move(&items[k]))
                 continue;
             if (shown++ < TOGETHER_MOST)
                 set_task(m, items[k].at, i, &items[k]);
@@ -126,13 +126,15 @@ static void set_together(dd_summary *m)
         m->status = DD_NO_MEMORY;
         return;
     }
+    size_t count = 0;
     for (size_t i = 0; i < m->task_count; i++)
-        all[i] = (moment_task){m->view->patients[m->tasks[i].patient]->team, &m->tasks[i]};
-    if (m->task_count > 1)
-        qsort(all, m->task_count, sizeof *all, by_team_and_minute);
-    for (size_t i = 0, next; i < m->task_count; i = next) {
+        if (m->tasks[i].todo->kind != DD_TASK_ASK) /* a question is not tied to its minute */
+            all[count++] = (moment_task){m->view->patients[m->tasks[i].patient]->team, &m->tasks[i]};
+    if (count > 1)
+        qsort(all, count, sizeof *all, by_team_and_minute);
+    for (size_t i = 0, next; i < count; i = next) {
         bool beds = false;
-        for (next = i + 1; next < m->task_count && all[next].task->todo->at / 60 == all[i].task->todo->at / 60 &&
+        for (next = i + 1; next < count && all[next].task->todo->at / 60 == all[i].task->todo->at / 60 &&
                            dd_summary_by_team(all[next].team, all[i].team) == 0; next++)
             beds |= all[next].task->patient != all[i].task->patient;
         if (!beds || shown++ >= TOGETHER_MOST)
@@ -160,22 +162,25 @@ static void set_together(dd_summary *m)
         dd_sheet_text(m->sheet, 0, 24, "TWO THINGS AT ONCE      none in one team in one minute");
 }
 
-/* Blood is checked by two before it starts. */
+/* Blood, insulin, and what acts on heart and vessels is checked by two at every change. */
 static void set_two_nurses(dd_summary *m)
 {
     bool any = false;
     for (size_t i = 0; i < m->task_count; i++) {
         const dd_summary_task *task = &m->tasks[i];
-        const dd_order *o = &m->view->patients[task->patient]->orders[task->todo->order];
-        if (task->todo->kind != DD_TODO_START || o->category != DD_CAT_BLOOD)
+        const dd_task *todo = task->todo;
+        if (todo->order < 0 || !dd_task_takes_two(&m->view->patients[task->patient]->orders[todo->order], todo->kind))
             continue;
+        const dd_order *o = &m->view->patients[task->patient]->orders[todo->order];
         dd_phrase_start(m->text);
-        dd_summary_when(m->text, m->view, task->todo->at);
+        dd_summary_when(m->text, m->view, todo->at);
         dd_bytes_char(m->text, ' ');
         dd_bytes_text(m->text, bed_of(m, task->patient));
         dd_bytes_char(m->text, ' ');
         dd_phrase_what(m->text, o);
-        if (o->volume_ul != DD_UNKNOWN) {
+        if (todo->kind == DD_TASK_HANG || todo->kind == DD_TASK_RATE || todo->kind == DD_TASK_GOES_ON) {
+            dd_bytes_text(m->text, todo->kind == DD_TASK_HANG ? ", new bag" : todo->kind == DD_TASK_RATE ? ", new rate" : ", goes on");
+        } else if (o->volume_ul != DD_UNKNOWN) {
             dd_bytes_text(m->text, ", ");
             dd_phrase_ul(m->text, o->volume_ul);
         }
@@ -183,7 +188,7 @@ static void set_two_nurses(dd_summary *m)
         any = true;
     }
     if (!any)
-        dd_sheet_text(m->sheet, 0, 24, "TWO NURSES NEEDED       for no blood in this span; else by local policy");
+        dd_sheet_text(m->sheet, 0, 24, "TWO NURSES NEEDED       for no change of blood, insulin or drugs that act on heart and vessels; else by local policy");
 }
 
 void dd_soon_write(dd_summary *m)

@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "checked.h"
+#include "glance.h"
 #include "names.h"
 #include "phrase.h"
 #include "todo.h"
@@ -70,9 +71,9 @@ static bool gather_dry(dd_summary *m, const dd_timeline *t, size_t i)
     for (size_t k = 0; k < t->bag_count; k++) {
         const dd_bag *b = &t->bags[k];
         dd_moment at = b->empty, fast, slow;
-        if (!dd_todo_is_infusion(&t->patient->orders[b->order]))
+        if (!dd_glance_is_infusion(&t->patient->orders[b->order]))
             continue;
-        if (b->left_at_now.u > 0 && dd_todo_spread(t, b->order, &fast, &slow))
+        if (b->left_at_now.u > 0 && dd_glance_spread(t, b, &fast, &slow))
             at = fast;
         if (at == DD_NEVER || at < m->from || at >= m->view->to)
             continue;
@@ -99,11 +100,11 @@ static bool gather_hints(dd_summary *m, const dd_timeline *t, size_t i)
 
 static dd_status gather_tasks(dd_summary *m, const dd_timeline *t, size_t i)
 {
-    const dd_todo *items;
+    const dd_task *items;
     size_t count;
     dd_status status = dd_todo_make(t, m->from, m->view->to, m->arena, &items, &count);
     for (size_t k = 0; status == DD_OK && k < count; k++) {
-        if (items[k].kind == DD_TODO_FETCH)
+        if (items[k].kind == DD_TASK_FETCH || dd_todo_may_move(&items[k]))
             continue;
         if (!dd_arena_room(m->arena, &m->tasks, &m->task_room, m->task_count, sizeof *m->tasks))
             return DD_NO_MEMORY;
@@ -199,13 +200,13 @@ static void add_dry(dd_summary *m, const dd_timeline *t)
 {
     int order = -1;
     bool hangs = false;
-    dd_moment first = dd_todo_dry_first(t, &order);
+    dd_moment first = dd_glance_dry_first(t, &order);
     if (first != DD_NEVER) {
         dd_summary_when(m->text, m->view, first);
         return;
     }
     for (size_t i = 0; i < t->bag_count; i++)
-        hangs |= t->bags[i].left_at_now.u > 0 && dd_todo_is_infusion(&t->patient->orders[t->bags[i].order]);
+        hangs |= t->bags[i].left_at_now.u > 0 && dd_glance_is_infusion(&t->patient->orders[t->bags[i].order]);
     dd_bytes_text(m->text, hangs ? "later" : "none");
 }
 

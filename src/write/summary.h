@@ -7,7 +7,7 @@
 #include "todo.h"
 
 /* Something to do, of which patient of the view. */
-typedef struct dd_summary_task { const dd_todo *todo; size_t patient; } dd_summary_task;
+typedef struct dd_summary_task { const dd_task *todo; size_t patient; } dd_summary_task;
 typedef struct dd_summary_hint { const dd_finding *finding; size_t patient; } dd_summary_hint;
 typedef struct dd_summary_dry { dd_moment at; size_t patient; int16_t line; } dd_summary_dry;
 

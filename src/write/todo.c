@@ -1,256 +1,81 @@
 #include "todo.h"
 
-#include <stdlib.h>
+#include <string.h>
 
 #include "arena.h"
+#include "care.h"
+#include "glance.h"
 #include "phrase.h"
-#include "daydrip/rule.h"
-#include "whole.h"
 
-#define WHOLE_SHARE INT64_C(100000000) /* 100 %, in per cent x 10^6 */
+/* ---- what a page lists ---- */
 
-/* ---- reading a timeline ---- */
-
-bool dd_todo_is_infusion(const dd_order *o)
+bool dd_todo_in_grid(const dd_task *task)
 {
-    return o->repeat == DD_ONCE && o->runs != DD_PIGGYBACK;
+    return task->kind == DD_TASK_LOOK || (task->kind == DD_TASK_FIRST_LOOK && task->round);
 }
 
-bool dd_todo_flows(const dd_timeline *t, int line, dd_moment at)
+bool dd_todo_told(const dd_timeline *t, const dd_task *task, dd_moment from)
 {
-    for (size_t i = 0; i < t->flow_count && t->flows[i].from <= at; i++)
-        if (t->flows[i].line == line && t->flows[i].to > at)
-            return true;
-    return false;
-}
-
-const dd_run *dd_todo_next_run(const dd_timeline *t, int line, dd_moment from)
-{
-    for (size_t i = 0; i < t->run_count; i++) /* by start, those that never start last */
-        if (t->runs[i].line == line && t->runs[i].start != DD_NEVER && t->runs[i].start >= from)
-            return &t->runs[i];
-    return NULL;
-}
-
-const dd_bag *dd_todo_bag_now(const dd_timeline *t, int order)
-{
-    for (size_t i = 0; i < t->bag_count; i++)
-        if (t->bags[i].order == order && t->bags[i].left_at_now.u > 0)
-            return &t->bags[i];
-    return NULL;
-}
-
-/* How long `left` lasts at a rate scaled by `share` (100 % is WHOLE_SHARE), through the flows there are and then on at the last
- * rate. Rounded down or up to a whole second. */
-static bool dry_at(const dd_timeline *t, int order, int64_t left, int64_t share, bool up, dd_moment *out)
-{
-    dd_moment at = DD_NEVER;
-    int64_t scaled = 0, seconds, gone;
-    for (size_t i = 0; i < t->flow_count; i++) {
-        const dd_flow *f = &t->flows[i];
-        if (f->order != order || f->part != DD_PART_BAG || f->to <= t->now)
-            continue;
-        dd_moment from = f->from > t->now ? f->from : t->now;
-        if (!dd_whole_times(f->rate.ul_per_h, share, &scaled) ||
-            !(up ? dd_whole_scale_up(left, WHOLE_SHARE, scaled, &seconds) : dd_whole_scale_down(left, WHOLE_SHARE, scaled, &seconds)))
-            return false;
-        at = from;
-        if (seconds <= f->to - from)
-            break;
-        if (!dd_whole_scale_down(f->to - from, scaled, WHOLE_SHARE, &gone) || !dd_whole_minus(left, gone, &left))
-            return false;
-        at = f->to;
-    }
-    if (at == DD_NEVER || scaled <= 0 ||
-        !(up ? dd_whole_scale_up(left, WHOLE_SHARE, scaled, &seconds) : dd_whole_scale_down(left, WHOLE_SHARE, scaled, &seconds)))
-        return false;
-    return dd_whole_plus(at, seconds, out);
-}
-
-int64_t dd_todo_spread_share(const dd_timeline *t, int order)
-{
-    const dd_rule_about about = dd_rule_of_order(t->plan, t->patient, order);
-    return dd_rule_share(dd_rule_find(t->plan, DD_RULE_GRAVITY_SPREAD, &about));
-}
-
-bool dd_todo_spread(const dd_timeline *t, int order, dd_moment *fast, dd_moment *slow)
-{
-    const dd_bag *bag = dd_todo_bag_now(t, order);
-    if (t->patient->orders[order].device != DD_GRAVITY || !bag)
-        return false;
-    int64_t share = dd_todo_spread_share(t, order);
-    if (share <= 0 || share >= WHOLE_SHARE)
-        return false;
-    if (!dry_at(t, order, bag->left_at_now.u, WHOLE_SHARE + share, false, fast) ||
-        !dry_at(t, order, bag->left_at_now.u, WHOLE_SHARE - share, true, slow))
-        return false;
-    return bag->down == DD_NEVER || *fast < bag->down; /* else it comes down first, as it was meant to */
-}
-
-dd_moment dd_todo_dry_first(const dd_timeline *t, int *order)
-{
-    dd_moment first = DD_NEVER, fast, slow;
-    for (size_t i = 0; i < t->bag_count; i++) {
-        const dd_bag *b = &t->bags[i];
-        if (!dd_todo_is_infusion(&t->patient->orders[b->order]))
-            continue;
-        dd_moment at = b->empty;
-        if (b->left_at_now.u > 0 && dd_todo_spread(t, b->order, &fast, &slow))
-            at = fast;
-        if (at != DD_NEVER && at >= t->now && (first == DD_NEVER || at < first)) {
-            first = at;
-            *order = b->order;
-        }
-    }
-    return first;
-}
-
-/* ---- gathering ---- */
-
-typedef struct gather {
-    const dd_timeline *t;
-    dd_moment from, to;
-    dd_arena *arena;
-    dd_todo *items;
-    size_t count, room;
-} gather;
-
-static bool within(const gather *g, dd_moment at)
-{
-    return at != DD_NEVER && at >= g->from && at < g->to;
-}
-
-static bool add(gather *g, dd_todo item)
-{
-    if (!dd_arena_room(g->arena, &g->items, &g->room, g->count, sizeof item))
-        return false;
-    g->items[g->count++] = item;
-    return true;
-}
-
-static bool is_feed(const dd_timeline *t, const dd_run *r)
-{
-    return t->patient->orders[r->order].category == DD_CAT_FEED;
-}
-
-static bool gather_dose(gather *g, const dd_run *r)
-{
-    dd_todo item = {.at = r->start, .run = r, .order = r->order, .line = r->line};
-    if (!within(g, r->start))
+    switch ((dd_task_kind)task->kind) {
+    case DD_TASK_SECOND:
         return true;
-    item.kind = is_feed(g->t, r) ? DD_TODO_FEED : DD_TODO_DOSE;
-    if (!add(g, item))
-        return false;
-    if (item.kind == DD_TODO_FEED || r->start == g->from)
-        return true;
-    item.kind = DD_TODO_FETCH;
-    item.at = r->start - g->from < DD_FETCH_BEFORE ? g->from : r->start - DD_FETCH_BEFORE;
-    return add(g, item);
-}
-
-/* A bag that hung before the plan began is no start. */
-static bool found_hanging(const dd_timeline *t, const dd_run *r)
-{
-    for (size_t i = 0; i < t->bag_count; i++)
-        if (t->bags[i].order == r->order && t->bags[i].number == 1)
-            return t->bags[i].found_hanging;
-    return false;
-}
-
-static bool gather_run(gather *g, const dd_run *r)
-{
-    const dd_order *o = &g->t->patient->orders[r->order];
-    dd_todo item = {.run = r, .order = r->order, .line = r->line};
-    if (!dd_todo_is_infusion(o)) {
-        if (!gather_dose(g, r))
-            return false;
-        /* after a dose the line must be seen to only where nothing goes on */
-        item.at = r->end;
-        item.kind = DD_TODO_ENDS;
-        return is_feed(g->t, r) || !within(g, r->end) || dd_todo_flows(g->t, r->line, r->end) || add(g, item);
-    }
-    item.at = r->start;
-    item.kind = DD_TODO_START;
-    if (within(g, r->start) && !found_hanging(g->t, r) && !add(g, item))
-        return false;
-    item.at = r->end;
-    item.kind = r->why == DD_END_STOP ? DD_TODO_STOP : DD_TODO_ENDS;
-    return r->start == DD_NEVER || !within(g, r->end) || r->why == DD_END_REPLACED || add(g, item);
-}
-
-static bool gather_bag(gather *g, const dd_bag *b)
-{
-    if (!dd_todo_is_infusion(&g->t->patient->orders[b->order]) || b->number < 2 || !within(g, b->up))
-        return true;
-    return add(g, (dd_todo){.at = b->up, .bag = b, .order = b->order, .line = b->line, .kind = DD_TODO_BAG});
-}
-
-/* A dose tells itself that the primary stops and goes on; only for one that began before this list does the going on stand
- * alone. */
-static bool told_by_dose(const gather *g, const dd_mark *m)
-{
-    if (m->cause < 0)
-        return false;
-    if (m->kind == DD_MARK_STOPS)
-        return true;
-    for (size_t i = 0; i < g->t->run_count; i++) {
-        const dd_run *r = &g->t->runs[i];
-        if (r->line == m->line && r->end == m->at && r->start != DD_NEVER && !dd_todo_is_infusion(&g->t->patient->orders[r->order]))
-            return r->start >= g->from;
+    case DD_TASK_AFTER_DOSE: /* a dose says itself when the primary goes on; not one that began before the list */
+        return task->run && task->run->start >= from;
+    case DD_TASK_OBSERVE_END: /* the end says it */
+        return dd_glance_is_infusion(&t->patient->orders[task->order]);
+    case DD_TASK_FETCH: case DD_TASK_ASK: case DD_TASK_ENDS: case DD_TASK_FOLLOWED: case DD_TASK_STOP: case DD_TASK_PAUSE: case DD_TASK_GOES_ON:
+    case DD_TASK_START: case DD_TASK_DOSE: case DD_TASK_FEED: case DD_TASK_HANG: case DD_TASK_RATE: case DD_TASK_MAY_DRY: case DD_TASK_OBSERVE:
+    case DD_TASK_SET: case DD_TASK_DRESSING: case DD_TASK_FIRST_LOOK: case DD_TASK_LOOK: case DD_TASK_COUNT:
+        break;
     }
     return false;
 }
 
-/* It flowed up to that very second: where the charted part meets the planned one nothing needs hands. */
-static bool flowed_before(const gather *g, const dd_mark *m)
+bool dd_todo_may_move(const dd_task *task)
 {
-    for (size_t i = 0; i < g->t->flow_count && g->t->flows[i].from < m->at; i++)
-        if (g->t->flows[i].order == m->order && g->t->flows[i].to >= m->at)
-            return true;
-    return false;
+    return task->kind == DD_TASK_FIRST_LOOK || task->kind == DD_TASK_LOOK || task->kind == DD_TASK_SET || task->kind == DD_TASK_DRESSING;
 }
 
-static bool gather_mark(gather *g, const dd_mark *m)
+/* The errand for a dose, or of kind DD_TASK_COUNT where there is no time for one. */
+static dd_task fetch_for(const dd_task *dose, dd_moment from)
 {
-    static const uint8_t kinds[] = {[DD_MARK_STOPS] = DD_TODO_PAUSE, [DD_MARK_GOES_ON] = DD_TODO_GOES_ON, [DD_MARK_STEP] = DD_TODO_STEP};
-    if (!within(g, m->at) || (m->kind != DD_MARK_STEP && told_by_dose(g, m)) || (m->kind == DD_MARK_GOES_ON && flowed_before(g, m)))
-        return true;
-    return add(g, (dd_todo){.at = m->at, .mark = m, .order = m->order, .line = m->line, .kind = kinds[m->kind]});
+    dd_task fetch = *dose;
+    fetch.kind = dose->kind == DD_TASK_DOSE && dose->at != from ? DD_TASK_FETCH : DD_TASK_COUNT;
+    fetch.at = dose->at - from < DD_FETCH_BEFORE ? from : dose->at - DD_FETCH_BEFORE;
+    return fetch;
 }
 
-#define MORE(a, b) (((a) > (b)) - ((a) < (b)))
-
-static int by_time(const void *left, const void *right)
+/* Keeps the errands in time order: each goes behind what is before it. */
+static void put_fetch(dd_task *items, size_t *count, dd_task fetch)
 {
-    const dd_todo *a = left, *b = right;
-    int c = MORE(a->at, b->at);
-    c = c ? c : MORE(a->kind, b->kind);
-    c = c ? c : MORE(a->line, b->line);
-    c = c ? c : MORE(a->order, b->order);
-    return c ? c : MORE(a->run ? a->run->due : 0, b->run ? b->run->due : 0);
+    size_t at = *count;
+    while (at > 0 && (items[at - 1].at > fetch.at || (items[at - 1].at == fetch.at && items[at - 1].kind > DD_TASK_FETCH)))
+        at--;
+    memmove(items + at + 1, items + at, (*count - at) * sizeof *items);
+    items[at] = fetch;
+    ++*count;
 }
 
-dd_status dd_todo_make(const dd_timeline *t, dd_moment from, dd_moment to, dd_arena *arena, const dd_todo **items, size_t *count)
+dd_status dd_todo_make(const dd_timeline *t, dd_moment from, dd_moment to, dd_arena *arena, const dd_task **items, size_t *count)
 {
-    gather g = {.t = t, .from = from, .to = to, .arena = arena};
-    bool room = true;
-    for (size_t i = 0; i < t->run_count && room; i++)
-        room = gather_run(&g, &t->runs[i]);
-    for (size_t i = 0; i < t->bag_count && room; i++)
-        room = gather_bag(&g, &t->bags[i]);
-    for (size_t i = 0; i < t->mark_count && room; i++)
-        room = gather_mark(&g, &t->marks[i]);
-    for (int o = 0; o < t->patient->order_count && room; o++) {
-        dd_moment fast, slow;
-        if (dd_todo_is_infusion(&t->patient->orders[o]) && dd_todo_spread(t, o, &fast, &slow) && within(&g, fast))
-            room = add(&g, (dd_todo){.at = fast, .order = (int16_t)o, .line = t->patient->orders[o].line, .kind = DD_TODO_MAY_DRY});
-    }
-    if (!room)
+    const dd_task *all;
+    size_t all_count, n = 0;
+    dd_status status = dd_task_list(t, from, to, arena, &all, &all_count);
+    if (status != DD_OK)
+        return status;
+    dd_task *list = dd_arena_take_many(arena, 2 * all_count + 1, sizeof *list);
+    if (!list)
         return DD_NO_MEMORY;
-    if (g.count > 1)
-        qsort(g.items, g.count, sizeof *g.items, by_time);
-    *items = g.items;
-    *count = g.count;
+    for (size_t i = 0; i < all_count; i++) {
+        if (dd_todo_in_grid(&all[i]) || dd_todo_told(t, &all[i], from))
+            continue;
+        dd_task fetch = fetch_for(&all[i], from);
+        list[n++] = all[i];
+        if (fetch.kind == DD_TASK_FETCH)
+            put_fetch(list, &n, fetch);
+    }
+    *items = list;
+    *count = n;
     return DD_OK;
 }
 
@@ -273,84 +98,160 @@ static int64_t rate_before(const dd_timeline *t, const dd_mark *m)
     return rate;
 }
 
-static void add_words(dd_bytes *out, bool brief, const char *loud, const char *quiet)
+void dd_todo_rate(dd_bytes *out, const dd_timeline *t, const dd_task *item)
 {
-    dd_bytes_text(out, brief ? quiet : loud);
+    dd_bytes_text(out, rate_before(t, item->mark) > item->mark->rate.ul_per_h ? "down to " : "up to ");
+    dd_phrase_rate_of(out, t, item->order, item->mark->rate);
 }
 
-void dd_todo_title(dd_bytes *out, const dd_timeline *t, const dd_todo *item, bool brief)
+/* `metronidazole`, where a bed stands before it; with its amount where there is room. */
+static void add_drug(dd_bytes *out, const dd_order *o, bool brief)
+{
+    if (brief && o->mixture->drug)
+        dd_bytes_text(out, o->mixture->drug);
+    else
+        dd_phrase_what(out, o);
+}
+
+static void add_named(dd_bytes *out, const dd_order *o, const char *word)
+{
+    dd_bytes_text(out, word);
+    dd_phrase_what(out, o);
+}
+
+/* About an order or its bag: without the line. */
+static void add_about_order(dd_bytes *out, const dd_timeline *t, const dd_task *item, bool brief)
 {
     const dd_order *o = &t->patient->orders[item->order];
-    const char *line = t->patient->lines[item->line].key;
-    bool name_line = !brief; /* the brief form stands beside a bed and says only what kind of thing comes */
-    switch ((dd_todo_kind)item->kind) {
-    case DD_TODO_FETCH:
-        dd_bytes_text(out, "fetch ");
-        dd_phrase_what(out, o);
-        name_line = false;
-        break;
-    case DD_TODO_ENDS:
-        if (item->run->why == DD_END_LIMIT) {
-            add_words(out, brief, "STOP ", "stop ");
-            dd_phrase_what(out, o);
-        } else if (dd_todo_is_infusion(o)) {
-            dd_bytes_text(out, line);
-            add_words(out, brief, " DRY: ", " dry: ");
-            dd_phrase_what(out, o);
-            name_line = false;
-        } else {
-            dd_phrase_what(out, o);
-            dd_bytes_text(out, " ends");
-        }
-        break;
-    case DD_TODO_STOP:
-        add_words(out, brief, "STOP ", "stop ");
-        dd_phrase_what(out, o);
-        break;
-    case DD_TODO_PAUSE:
-        add_words(out, brief, "PAUSE ", "pause ");
-        dd_phrase_what(out, o);
-        break;
-    case DD_TODO_GOES_ON:
-        add_words(out, brief, "GOES ON ", "goes on: ");
-        dd_phrase_what(out, o);
-        break;
-    case DD_TODO_START:
-        add_words(out, brief, "START ", "start ");
-        dd_phrase_what(out, o);
-        break;
-    case DD_TODO_DOSE:
-        add_words(out, brief, "DOSE ", "dose ");
-        if (brief && o->mixture->drug)
-            dd_bytes_text(out, o->mixture->drug);
+    switch ((dd_task_kind)item->kind) {
+    case DD_TASK_ASK:
+        dd_bytes_text(out, brief ? "ask: " : "ASK: ");
+        if (o->category == DD_CAT_FEED)
+            dd_bytes_text(out, "feed");
         else
-            dd_phrase_what(out, o);
+            add_drug(out, o, brief);
+        dd_bytes_text(out, " given or not?");
         break;
-    case DD_TODO_FEED:
-        add_words(out, brief, "FEED ", "feed ");
+    case DD_TASK_ENDS:
+    case DD_TASK_FOLLOWED: /* of a dose; an infusion runs dry */
+        dd_phrase_what(out, o);
+        dd_bytes_text(out, " ends");
+        break;
+    case DD_TASK_STOP:
+        add_named(out, o, brief ? "stop " : "STOP ");
+        break;
+    case DD_TASK_PAUSE:
+        add_named(out, o, brief ? "pause " : "PAUSE ");
+        break;
+    case DD_TASK_GOES_ON:
+    case DD_TASK_AFTER_DOSE:
+        add_named(out, o, brief ? "goes on: " : "GOES ON ");
+        break;
+    case DD_TASK_START:
+        add_named(out, o, brief ? "start " : "START ");
+        break;
+    case DD_TASK_DOSE:
+        dd_bytes_text(out, brief ? "dose " : "DOSE ");
+        add_drug(out, o, brief);
+        break;
+    case DD_TASK_FEED:
+        dd_bytes_text(out, brief ? "feed " : "FEED ");
         dd_phrase_ul(out, o->volume_ul);
         break;
-    case DD_TODO_BAG:
-        add_words(out, brief, "CHANGE BAG to ", "change to ");
+    case DD_TASK_HANG:
+        dd_bytes_text(out, brief ? "change to " : "CHANGE BAG to ");
         add_bag_number(out, item->bag->number);
         break;
-    case DD_TODO_STEP:
-        add_words(out, brief, "RATE ", "rate ");
-        dd_bytes_text(out, rate_before(t, item->mark) > item->mark->rate.ul_per_h ? "down to " : "up to ");
-        dd_phrase_rate_of(out, t, item->order, item->mark->rate);
+    case DD_TASK_RATE:
+        dd_bytes_text(out, brief ? "rate " : "RATE ");
+        dd_todo_rate(out, t, item);
         if (!brief) {
             dd_bytes_text(out, ": ");
             dd_phrase_what(out, o);
         }
         break;
-    case DD_TODO_MAY_DRY:
-        dd_bytes_text(out, line);
-        dd_bytes_text(out, " may be dry from now on: look");
-        name_line = false;
+    case DD_TASK_OBSERVE:
+    case DD_TASK_OBSERVE_END:
+        dd_bytes_text(out, brief ? "observe: " : "OBSERVE the patient, ");
+        if (!brief && item->kind == DD_TASK_OBSERVE)
+            dd_phrase_span(out, item->at - item->run->start);
+        dd_bytes_text(out, brief ? "" : item->kind == DD_TASK_OBSERVE ? " after the start of " : "at the end of ");
+        dd_phrase_what(out, o);
+        break;
+    case DD_TASK_FETCH: case DD_TASK_SECOND: case DD_TASK_MAY_DRY: case DD_TASK_SET: case DD_TASK_DRESSING: case DD_TASK_FIRST_LOOK: case DD_TASK_LOOK:
+    case DD_TASK_COUNT:
         break;
     }
-    if (name_line) {
+}
+
+void dd_todo_title(dd_bytes *out, const dd_timeline *t, const dd_task *item, bool brief)
+{
+    const dd_line *line = &t->patient->lines[item->line];
+    const dd_order *o = item->order >= 0 ? &t->patient->orders[item->order] : NULL;
+    bool dry = (item->kind == DD_TASK_ENDS || item->kind == DD_TASK_FOLLOWED) && dd_glance_is_infusion(o);
+    if (dry) {
+        dd_bytes_text(out, line->key);
+        add_named(out, o, brief ? " dry: " : " DRY: ");
+    } else if (item->kind == DD_TASK_FETCH) {
+        add_named(out, o, "fetch ");
+    } else if (item->kind == DD_TASK_MAY_DRY) {
+        dd_bytes_text(out, line->key);
+        dd_bytes_text(out, " may be dry from now on: look");
+    } else if (item->kind == DD_TASK_SET || item->kind == DD_TASK_DRESSING) {
+        bool set = item->kind == DD_TASK_SET;
+        dd_bytes_text(out, brief ? (set ? "change set" : "change dressing") : set ? "CHANGE SET" : "CHANGE DRESSING");
         dd_bytes_text(out, ", ");
-        dd_bytes_text(out, line);
+        dd_bytes_text(out, line->key);
+    } else if (item->kind == DD_TASK_FIRST_LOOK || item->kind == DD_TASK_LOOK) {
+        dd_bytes_text(out, item->kind == DD_TASK_LOOK ? "look at " : "first look at ");
+        dd_bytes_text(out, line->key);
+    } else {
+        add_about_order(out, t, item, brief);
+        if (!brief) { /* the brief form stands beside a bed and says only what kind of thing comes */
+            dd_bytes_text(out, item->kind == DD_TASK_ASK ? " " : ", ");
+            dd_bytes_text(out, line->key);
+        }
+    }
+}
+
+/* ---- how it runs ---- */
+
+void dd_todo_dose(dd_bytes *out, const dd_timeline *t, const dd_run *r)
+{
+    const dd_order *o = &t->patient->orders[r->order];
+    dd_phrase_ul(out, o->volume_ul);
+    dd_bytes_text(out, " at ");
+    dd_phrase_set_rate(out, t->rates[r->order][0]); /* later steps have items of their own */
+    dd_bytes_text(out, " to ");
+    dd_phrase_time(out, t->plan, r->flush_from != DD_NEVER ? r->flush_from : r->end, DD_MOMENT_CLOCK);
+    if (r->flush_from != DD_NEVER) {
+        dd_bytes_text(out, ", flush ");
+        dd_phrase_ul(out, o->flush_ul);
+        dd_bytes_text(out, " to ");
+        dd_phrase_time(out, t->plan, r->end, DD_MOMENT_CLOCK);
+    }
+}
+
+void dd_todo_start(dd_bytes *out, const dd_timeline *t, const dd_run *r)
+{
+    const dd_order *o = &t->patient->orders[r->order];
+    dd_set_rate first = t->rates[r->order][0];
+    if (o->volume_ul != DD_UNKNOWN) {
+        dd_phrase_ul(out, o->volume_ul);
+        dd_bytes_text(out, " at ");
+    }
+    dd_phrase_set_rate(out, first);
+    if (first.drops > 0) {
+        dd_bytes_text(out, " (");
+        dd_phrase_rate(out, first.set);
+        dd_bytes_char(out, ')');
+    }
+    if (o->bag_ul != DD_UNKNOWN && o->bag_ul != o->volume_ul) {
+        dd_bytes_text(out, o->volume_ul == DD_UNKNOWN || o->volume_ul > o->bag_ul ? ", bags of " : ", bag of ");
+        dd_phrase_ul(out, o->bag_ul);
+    }
+    if (r->end != DD_NEVER) {
+        dd_bytes_text(out, ", to ");
+        dd_phrase_time(out, t->plan, r->end, r->end - r->start < 86400 ? DD_MOMENT_CLOCK : DD_MOMENT_DAY);
     }
 }

@@ -1,0 +1,333 @@
+#include "care.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "daydrip/rule.h"
+
+#define LEAST_INTERVAL 60 /* seconds between two looks: a ward's rule of one second would fill no page */
+#define HOUR 3600
+
+#define MORE(a, b) (((a) > (b)) - ((a) < (b)))
+
+static int64_t rule_seconds(const dd_timeline *t, int line, dd_rule_id id)
+{
+    const dd_rule_about about = dd_rule_of_patient(t->patient, line);
+    return dd_rule_seconds(dd_rule_find(t->plan, id, &about));
+}
+
+int64_t dd_care_early(const dd_timeline *t, int line)
+{
+    return rule_seconds(t, line, DD_RULE_CHECK_EARLY);
+}
+
+int64_t dd_care_every(const dd_timeline *t, int line)
+{
+    int64_t every = rule_seconds(t, line, DD_RULE_ROUND_EVERY);
+    return every < LEAST_INTERVAL ? 0 : every;
+}
+
+/* ---- what is known of a line ---- */
+
+/* How long the set on this line may stay: the shortest of what its orders allow. 0: no rule. */
+static int64_t set_lasts(const dd_timeline *t, int line)
+{
+    const dd_patient *p = t->patient;
+    int64_t shortest = 0;
+    bool only_doses = true;
+    for (int i = 0; i < p->order_count; i++) {
+        const dd_order *o = &p->orders[i];
+        if (o->line != line)
+            continue;
+        only_doses = only_doses && (o->repeat != DD_ONCE || o->runs == DD_PIGGYBACK);
+        const dd_rule_about about = dd_rule_of_order(t->plan, p, i);
+        int64_t lasts = dd_rule_seconds(dd_rule_find(t->plan, DD_RULE_SET_CHANGE, &about));
+        if (lasts > 0 && (shortest == 0 || lasts < shortest))
+            shortest = lasts;
+    }
+    int64_t doses = only_doses ? rule_seconds(t, line, DD_RULE_SET_CHANGE_INTERMITTENT) : 0;
+    return doses > 0 && (shortest == 0 || doses < shortest) ? doses : shortest;
+}
+
+void dd_care_of(const dd_timeline *t, int line, dd_care *care)
+{
+    const dd_line *l = &t->patient->lines[line];
+    bool gauze = l->dressing && strcmp(l->dressing, "gauze") == 0, tube = l->kind == DD_KIND_ENTERAL;
+    *care = (dd_care){.placed = l->placed, .dressed = l->dressed, .set_changed = l->set_changed};
+    for (size_t i = 0; i < t->event_count; i++) { /* by time: the last one stays */
+        const dd_event *e = t->events[i];
+        if (e->line != line)
+            continue;
+        if (e->kind == DD_EVENT_PLACED)
+            care->placed = e->time;
+        else if (e->kind == DD_EVENT_DRESSED)
+            care->dressed = e->time;
+        else if (e->kind == DD_EVENT_SET_CHANGED)
+            care->set_changed = e->time;
+        if (e->kind == DD_EVENT_PLACED || e->kind == DD_EVENT_REMOVED)
+            care->off = e->kind == DD_EVENT_REMOVED;
+    }
+    if (care->placed != DD_NEVER && care->placed > care->dressed) /* DD_NEVER is below every moment */
+        care->dressed = care->placed;
+    care->dressing_s = tube ? 0 : rule_seconds(t, line, gauze ? DD_RULE_DRESSING_CHANGE_GAUZE : DD_RULE_DRESSING_CHANGE);
+    care->set_s = tube ? 0 : set_lasts(t, line);
+}
+
+/* ---- rounds ---- */
+
+/* The first round after t: on the local clock, counted from each midnight in steps of `every`. */
+static dd_moment next_round(const dd_zone *zone, dd_moment t, int64_t every)
+{
+    dd_moment hour = dd_moment_next_hour(zone, t);
+    if (every < HOUR) { /* inside the hour that t is in */
+        dd_civil c = dd_moment_local(zone, t);
+        dd_moment inside = t + every - (c.minute * 60 + c.second) % every;
+        return inside < hour ? inside : hour;
+    }
+    int hours = every / HOUR < 24 ? (int)(every / HOUR) : 24;
+    while (dd_moment_local(zone, hour).hour % hours != 0)
+        hour = dd_moment_next_hour(zone, hour);
+    return hour;
+}
+
+dd_moment dd_care_round(const dd_timeline *t, int line, dd_moment after, dd_moment until)
+{
+    int64_t every = dd_care_every(t, line);
+    dd_moment last = DD_NEVER;
+    if (every == 0)
+        return DD_NEVER;
+    if (after < until - every - HOUR) /* a round is in every such span but on the night when clocks change */
+        after = until - every - HOUR;
+    for (dd_moment round = next_round(t->plan->zone, after, every); round <= until; round = next_round(t->plan->zone, round, every))
+        last = round;
+    return last;
+}
+
+/* ---- first looks ---- */
+
+typedef struct span { dd_moment from, to; } span;
+
+typedef struct looks {
+    const dd_timeline *t;
+    dd_arena *arena;
+    dd_moment from;
+    dd_look *items;
+    size_t count, room;
+    span *busy;          /* when anything flows on the line at hand: rising, apart */
+    size_t busy_count;
+} looks;
+
+static dd_look *add(looks *l, dd_look look)
+{
+    if (!dd_arena_room(l->arena, &l->items, &l->room, l->count, sizeof look))
+        return NULL;
+    l->items[l->count] = look;
+    return &l->items[l->count++];
+}
+
+static void find_busy(looks *l, int line)
+{
+    const dd_timeline *t = l->t;
+    l->busy_count = 0;
+    for (size_t i = 0; i < t->flow_count; i++) { /* by `from` */
+        const dd_flow *f = &t->flows[i];
+        if (f->line != line)
+            continue;
+        span *last = l->busy_count ? &l->busy[l->busy_count - 1] : NULL;
+        if (last && f->from <= last->to) {
+            last->to = f->to > last->to ? f->to : last->to;
+            continue;
+        }
+        l->busy[l->busy_count++] = (span){f->from, f->to};
+    }
+}
+
+static bool was_still(const looks *l, dd_moment start)
+{
+    for (size_t i = 0; i < l->busy_count; i++)
+        if (l->busy[i].from < start && l->busy[i].to >= start)
+            return false;
+    return true;
+}
+
+static bool found_hanging(const dd_timeline *t, int order)
+{
+    for (size_t i = 0; i < t->bag_count; i++)
+        if (t->bags[i].order == order && t->bags[i].number == 1)
+            return t->bags[i].found_hanging;
+    return false;
+}
+
+static bool same_drug(const dd_mixture *a, const dd_mixture *b)
+{
+    return a == b || (a->drug && b->drug && strcmp(a->drug, b->drug) == 0);
+}
+
+/* A dose of it was due before the plan, and after it was ordered. */
+static bool given_before(const dd_timeline *t, const dd_run *run)
+{
+    const dd_order *o = &t->patient->orders[run->order];
+    dd_moment before = DD_NEVER;
+    if (o->repeat == DD_EVERY)
+        return o->start < t->plan->begins;
+    for (int i = 0; o->repeat == DD_TIMES && i < o->clock_count; i++) {
+        dd_moment due = dd_moment_clock_until(t->plan->zone, run->due - 1, o->clocks[i]);
+        before = due > before ? due : before;
+    }
+    return o->ordered != DD_NEVER && before != DD_NEVER && before >= o->ordered;
+}
+
+/* Whether this run brings a drug (or blood, nutrition, an additive) that the patient has not had yet, as far as the plan knows. */
+static bool is_new_drug(const dd_timeline *t, size_t run)
+{
+    const dd_run *r = &t->runs[run];
+    const dd_order *o = &t->patient->orders[r->order];
+    bool drug = o->category == DD_CAT_DRUG || o->category == DD_CAT_BLOOD || o->category == DD_CAT_NUTRITION || o->mixture->addition_count > 0;
+    if (!drug || given_before(t, r))
+        return false;
+    for (size_t i = 0; i < run; i++) /* by start */
+        if (same_drug(t->patient->orders[t->runs[i].order].mixture, o->mixture))
+            return false;
+    return true;
+}
+
+/* The last charted look at a line up to `until`; DD_NEVER: there is none. */
+static dd_moment charted_look(const dd_timeline *t, int line, dd_moment until)
+{
+    dd_moment last = DD_NEVER;
+    for (size_t i = 0; i < t->event_count && t->events[i]->time <= until; i++)
+        if (t->events[i]->line == line && t->events[i]->kind == DD_EVENT_CHECKED)
+            last = t->events[i]->time;
+    return last;
+}
+
+static bool add_first_looks(looks *l, int line)
+{
+    const dd_timeline *t = l->t;
+    int64_t first = rule_seconds(t, line, DD_RULE_SITE_CHECK_FIRST), early = dd_care_early(t, line);
+    dd_moment looked = charted_look(t, line, l->from);
+    if (first <= 0 || t->patient->lines[line].kind == DD_KIND_ENTERAL)
+        return true;
+    for (size_t i = 0; i < t->run_count; i++) {
+        const dd_run *r = &t->runs[i];
+        if (r->line != line || r->start == DD_NEVER || r->start >= t->plan->end || r->why == DD_END_BEYOND || r->start + first < l->from ||
+            r->start + first >= t->plan->end || (looked != DD_NEVER && looked >= r->start + first - early) || found_hanging(t, r->order))
+            continue;
+        if (!was_still(l, r->start) && !is_new_drug(t, i))
+            continue;
+        dd_moment latest = r->start + first, round = dd_care_round(t, line, latest - early - 1, latest);
+        bool rides = round != DD_NEVER && round >= l->from;
+        if (!add(l, (dd_look){.at = rides ? round : latest, .earliest = latest - early, .latest = latest, .first_of = r, .line = (int16_t)line, .round = rides}))
+            return false;
+    }
+    return true;
+}
+
+static int by_latest(const void *left, const void *right)
+{
+    const dd_look *a = left, *b = right;
+    int c = MORE(a->latest, b->latest);
+    return c ? c : MORE(a->line, b->line);
+}
+
+/* The fewest visits to the bed: the first that is needed, and with it whatever may be done then. */
+static void share_visits(dd_look *items, size_t count)
+{
+    dd_moment visit = DD_NEVER;
+    if (count > 1)
+        qsort(items, count, sizeof *items, by_latest);
+    for (size_t i = 0; i < count; i++) {
+        if (items[i].round)
+            continue;
+        if (visit == DD_NEVER || items[i].earliest > visit)
+            visit = items[i].latest;
+        items[i].at = visit;
+    }
+}
+
+/* ---- regular looks ---- */
+
+/* The latest time of the next regular look after the one at `seen`; DD_NEVER: no rule. */
+static dd_moment look_by(const looks *l, int line, dd_moment seen)
+{
+    int64_t running = rule_seconds(l->t, line, DD_RULE_SITE_CHECK), locked = rule_seconds(l->t, line, DD_RULE_SITE_CHECK_LOCKED);
+    running = running > 0 && running < LEAST_INTERVAL ? LEAST_INTERVAL : running;
+    locked = locked > 0 && locked < LEAST_INTERVAL ? LEAST_INTERVAL : locked;
+    if (locked <= 0) /* where nobody says how often a still line is looked at, as if it ran */
+        locked = running;
+    dd_moment by = locked > 0 ? seen + locked : DD_NEVER;
+    for (size_t i = 0; i < l->busy_count && running > 0; i++)
+        if (l->busy[i].to > seen) {
+            dd_moment flows = l->busy[i].from > seen ? l->busy[i].from : seen;
+            return by == DD_NEVER || flows + running < by ? flows + running : by;
+        }
+    return by;
+}
+
+static bool add_regular_looks(looks *l, int line, size_t firsts)
+{
+    const dd_timeline *t = l->t;
+    dd_care care;
+    dd_care_of(t, line, &care);
+    dd_moment seen = charted_look(t, line, l->from);
+    int64_t early = dd_care_early(t, line);
+    bool charted = seen != DD_NEVER;
+    if (!charted || care.placed > seen)
+        seen = care.placed > l->from || (charted && care.placed > seen) ? care.placed : l->from;
+    for (;;) {
+        dd_moment by = look_by(l, line, seen), next = DD_NEVER;
+        if (by == DD_NEVER)
+            return true;
+        dd_moment after = seen > l->from ? seen : l->from; /* nothing is planned for a time that is over */
+        dd_moment round = dd_care_round(t, line, after, by), at = round != DD_NEVER ? round : by > l->from ? by : l->from;
+        for (size_t i = 0; i < firsts; i++) /* a first look in between is a look */
+            if (l->items[i].line == line && l->items[i].at > seen && l->items[i].at <= at && (next == DD_NEVER || l->items[i].at < next))
+                next = l->items[i].at;
+        if (next == DD_NEVER) {
+            if (at > t->plan->end) /* the round in its last second belongs to both shifts */
+                return true;
+            if (!add(l, (dd_look){.at = at, .earliest = at - early, .latest = by, .line = (int16_t)line, .round = round != DD_NEVER}))
+                return false;
+        }
+        seen = next != DD_NEVER ? next : at;
+    }
+}
+
+static int by_line(const void *left, const void *right)
+{
+    const dd_look *a = left, *b = right;
+    int c = MORE(a->line, b->line);
+    c = c ? c : MORE(a->at, b->at);
+    c = c ? c : MORE(!a->first_of, !b->first_of);
+    return c ? c : MORE(a->latest, b->latest);
+}
+
+dd_status dd_care_looks(const dd_timeline *t, dd_moment from, dd_arena *arena, const dd_look **out, size_t *count)
+{
+    looks l = {.t = t, .arena = arena, .from = from > t->plan->begins ? from : t->plan->begins};
+    bool room = true;
+    l.busy = dd_arena_take_many(arena, t->flow_count + 1, sizeof *l.busy);
+    bool *off = dd_arena_take_many(arena, (size_t)t->patient->line_count + 1, sizeof *off);
+    if (!l.busy || !off)
+        return DD_NO_MEMORY;
+    for (int line = 0; line < t->patient->line_count && room; line++) {
+        dd_care care;
+        dd_care_of(t, line, &care);
+        off[line] = care.off;
+        find_busy(&l, line);
+        room = off[line] || add_first_looks(&l, line);
+    }
+    size_t firsts = l.count;
+    share_visits(l.items, firsts);
+    for (int line = 0; line < t->patient->line_count && room; line++) {
+        find_busy(&l, line);
+        room = off[line] || add_regular_looks(&l, line, firsts);
+    }
+    if (!room)
+        return DD_NO_MEMORY;
+    if (l.count > 1)
+        qsort(l.items, l.count, sizeof *l.items, by_line);
+    *out = l.items;
+    *count = l.count;
+    return DD_OK;
+}

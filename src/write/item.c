@@ -1,0 +1,89 @@
+#include "item.h"
+
+#include "phrase.h"
+
+static const char done_blank[] = "..:..", by_blank[] = "....";
+
+int dd_item_text_column(const dd_front *f)
+{
+    return f->bed + (f->long_span ? 11 : 7);
+}
+
+/* Where the blanks begin; behind the page where there are none. */
+int dd_item_done_column(const dd_front *f)
+{
+    return f->bed ? f->sheet->width + 1 : f->sheet->width - 14;
+}
+
+void dd_item_clock(dd_front *f, dd_moment t, dd_moment_style style)
+{
+    dd_phrase_time(f->text, f->view->plan, t, style);
+}
+
+/* A line of details, under the first line of its item. */
+void dd_item_detail(dd_front *f)
+{
+    int at = dd_item_text_column(f);
+    dd_sheet_row(f->sheet, &(dd_cell){.at = at, .width = dd_item_done_column(f) - at - 1, .after = 1, .text = dd_phrase_text(f->text)}, 1);
+}
+
+void dd_item_words(dd_front *f, const char *words)
+{
+    dd_bytes_text(dd_phrase_start(f->text), words);
+    dd_item_detail(f);
+}
+
+/* The first line: bed where others are on the page, time, what, and blanks to write into where hands do something. What stands in
+ * f->text. */
+void dd_item_first(dd_front *f, dd_moment at, bool blanks)
+{
+    dd_bytes clock = DD_BYTES((size_t)256);
+    int text = dd_item_text_column(f), done = dd_item_done_column(f);
+    dd_cell cells[5];
+    size_t n = 0;
+    dd_phrase_time(&clock, f->view->plan, at, f->long_span ? DD_MOMENT_DAY : DD_MOMENT_CLOCK);
+    if (f->bed)
+        cells[n++] = (dd_cell){.at = 0, .width = f->bed - 1, .after = 1, .text = dd_phrase_bed(f->timeline->patient)};
+    cells[n++] = (dd_cell){.at = f->bed, .width = text - f->bed - 1, .text = dd_phrase_text(&clock)};
+    cells[n++] = (dd_cell){.at = text, .width = done - text - 1, .after = 1, .text = dd_phrase_text(f->text)};
+    if (blanks && !f->bed) {
+        cells[n++] = (dd_cell){.at = done, .text = done_blank};
+        cells[n++] = (dd_cell){.at = done + 10, .text = by_blank};
+    }
+    dd_sheet_row(f->sheet, cells, n);
+    if (clock.failed)
+        f->status = DD_NO_MEMORY;
+    dd_bytes_free(&clock);
+}
+
+/* Where it takes two: room for the second one on a line of its own. */
+void dd_item_second(dd_front *f, const dd_task *item)
+{
+    int text = dd_item_text_column(f), done = dd_item_done_column(f);
+    if (!dd_task_takes_two(&f->timeline->patient->orders[item->order], item->kind))
+        return;
+    if (f->bed)
+        dd_item_words(f, "second nurse");
+    else
+        dd_sheet_row(f->sheet, (const dd_cell[]){{.at = text, .width = done - text - 1, .text = "second nurse"}, {.at = done, .text = "2nd"},
+            {.at = done + 10, .text = by_blank}}, 3);
+}
+
+/* On a page with other beds: what the patient may not get, beside every dose and start. */
+void dd_item_allergy(dd_front *f)
+{
+    if (!f->bed)
+        return;
+    dd_phrase_allergy(dd_phrase_start(f->text), f->timeline->patient);
+    dd_item_detail(f);
+}
+
+void dd_item_note(dd_front *f, const dd_order *o)
+{
+    if (!o->note)
+        return;
+    dd_phrase_start(f->text);
+    dd_bytes_text(f->text, "note: ");
+    dd_bytes_text(f->text, o->note);
+    dd_item_detail(f);
+}
