@@ -11,10 +11,20 @@
 #define MOST_MESSAGES ((size_t)64 << 20)
 
 static int (*const verbs[])(const dd_words *, dd_bytes *, dd_bytes *) = {
-    [DD_VERB_REPORT] = dd_pages_verb, [DD_VERB_CHART] = dd_chart_verb, [DD_VERB_CHECK] = dd_check_verb, [DD_VERB_RULES] = dd_rules_verb, [DD_VERB_REMIND] = dd_reminders_verb,
-    [DD_VERB_EXPLAIN] = dd_explain_verb, [DD_VERB_NEW] = dd_new_verb,
-    [DD_VERB_CARRY] = dd_carry_verb, [DD_VERB_SCHEDULE] = dd_schedule_verb, [DD_VERB_TOTALS] = dd_totals_verb, [DD_VERB_RATE] = dd_worked_verb,
-    [DD_VERB_MAINTENANCE] = dd_worked_verb, [DD_VERB_SCHEMA] = dd_schema_verb,
+    [DD_VERB_REPORT] = dd_pages_verb,
+    [DD_VERB_DUE] = dd_due_verb,
+    [DD_VERB_CHART] = dd_chart_verb,
+    [DD_VERB_CHECK] = dd_check_verb,
+    [DD_VERB_REMIND] = dd_reminders_verb,
+    [DD_VERB_EXPLAIN] = dd_explain_verb,
+    [DD_VERB_NEW] = dd_new_verb,
+    [DD_VERB_SCHEDULE] = dd_schedule_verb,
+    [DD_VERB_TOTALS] = dd_totals_verb,
+    [DD_VERB_CARRY] = dd_carry_verb,
+    [DD_VERB_RULES] = dd_rules_verb,
+    [DD_VERB_RATE] = dd_worked_verb,
+    [DD_VERB_MAINTENANCE] = dd_worked_verb,
+    [DD_VERB_SCHEMA] = dd_schema_verb,
 };
 
 /* Leaves no temporary file behind, then ends as the signal would have. */

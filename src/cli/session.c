@@ -298,8 +298,8 @@ static bool one_round(dd_session *s, chunk *chunks, int count)
             dd_session_failed(s, chunks[i].status == DD_OK ? DD_NO_MEMORY : chunks[i].status);
             return false;
         }
-        if (to_file)
-            dd_bytes_add(s->out, chunks[i].bytes.data ? chunks[i].bytes.data : "", chunks[i].bytes.length);
+        if (s->kept || to_file)
+            dd_bytes_add(s->kept ? s->kept : s->out, chunks[i].bytes.data ? chunks[i].bytes.data : "", chunks[i].bytes.length);
         else if (!write_out(s, &chunks[i].bytes))
             return false;
         dd_bytes_clear(&chunks[i].bytes);
@@ -318,7 +318,7 @@ bool dd_session_each(dd_session *s, dd_session_work *work)
     if (!fine)
         dd_session_failed(s, DD_NO_MEMORY);
     bool to_file = goes_to_file(s);
-    if (fine && !to_file) { /* what stands before the first patient */
+    if (fine && !to_file && !s->kept) { /* what stands before the first patient */
         fine = write_out(s, s->out);
         dd_bytes_clear(s->out);
     }

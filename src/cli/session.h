@@ -16,6 +16,7 @@ typedef struct dd_session {
     dd_view view;                /* timelines NULL until dd_session_timelines */
     int jobs;
     int exit_status;             /* the worst so far */
+    dd_bytes *kept;              /* where not NULL, dd_session_each keeps here what patients give, and hands on nothing */
     size_t to_clarify;           /* patients that dd_session_each met with a CLARIFY that nobody has accepted */
 } dd_session;
 
@@ -58,5 +59,7 @@ void dd_session_not_planned(const dd_session *s, dd_bytes *out);
 const char *dd_span_read(const dd_zone *zone, const char *text, dd_moment after, dd_moment *out);
 /* The span asked for, into view.now, from, to, shift (span.c). */
 bool dd_span_settle(dd_session *s, dd_clock_use use);
+/* Cuts off what is over. False: nothing is left, said already. */
+bool dd_span_from_now(dd_session *s);
 
 #endif

@@ -105,18 +105,31 @@ static bool settle_shift(dd_session *s, const char *name)
     return false;
 }
 
-static bool settle_length(dd_session *s)
+static bool settle_length(dd_session *s, dd_option option, const char *name)
 {
-    const char *text = s->words->value[DD_OPTION_FOR];
+    const char *text = s->words->value[option];
     dd_quantity q;
     int64_t seconds;
     const char *hint;
     if (dd_quantity_read(text, strlen(text), DD_TAKES_TIME, false, &q, &hint) != DD_QF_NONE || dd_quantity_seconds(q, &seconds) != DD_OK)
-        return wrong_time(s, DD_OPTION_FOR, "for", "not a length of time; expected such as 6h or \"90 min\"");
+        return wrong_time(s, option, name, "not a length of time; expected such as 6h or \"90 min\"");
     if (!s->words->value[DD_OPTION_FROM])
         s->view.from = s->view.now;
     s->view.to = seconds < s->plan->end - s->view.from ? s->view.from + seconds : s->plan->end;
     return true;
+}
+
+bool dd_span_from_now(dd_session *s)
+{
+    char when[DD_MOMENT_MAX], end[DD_MOMENT_MAX];
+    if (s->view.from < s->view.now)
+        s->view.from = s->view.now;
+    if (s->view.from < s->view.to)
+        return true;
+    dd_moment_write(when, s->plan->zone, s->view.now, DD_MOMENT_DATE_CLOCK);
+    dd_moment_write(end, s->plan->zone, s->view.to, DD_MOMENT_DATE_CLOCK);
+    dd_session_exit(s, dd_words_wrong(s->err, s->words, "the span that is asked for ends %s, and now is %s", end, when));
+    return false;
 }
 
 bool dd_span_settle(dd_session *s, dd_clock_use use)
@@ -133,14 +146,20 @@ bool dd_span_settle(dd_session *s, dd_clock_use use)
     if (w->value[DD_OPTION_SINCE] && !read_time(s, DD_OPTION_SINCE, "since", s->plan->begins, &s->view.since))
         return false;
     bool pages = use == DD_CLOCK_MUST; /* a page or a calendar is for the shift that runs */
-    if ((w->value[DD_OPTION_SHIFT] || (pages && !w->value[DD_OPTION_FROM] && !w->value[DD_OPTION_TO] && !w->value[DD_OPTION_FOR])) &&
-        !settle_shift(s, w->value[DD_OPTION_SHIFT]))
+    bool asked = w->value[DD_OPTION_FROM] || w->value[DD_OPTION_TO] || w->value[DD_OPTION_FOR];
+    if (w->value[DD_OPTION_COMING] && (asked || w->value[DD_OPTION_SHIFT])) {
+        dd_session_exit(s, dd_words_wrong(s->err, w, "--next counts from now; it does not go with --from, --to, --for or --shift"));
+        return false;
+    }
+    if ((w->value[DD_OPTION_SHIFT] || (pages && !asked && !w->value[DD_OPTION_COMING])) && !settle_shift(s, w->value[DD_OPTION_SHIFT]))
         return false;
     if (w->value[DD_OPTION_FROM] && !read_time(s, DD_OPTION_FROM, "from", s->plan->begins, &s->view.from))
         return false;
     if (w->value[DD_OPTION_TO] && !read_time(s, DD_OPTION_TO, "to", s->view.from + 1, &s->view.to))
         return false;
-    if (w->value[DD_OPTION_FOR] && !settle_length(s))
+    if (w->value[DD_OPTION_FOR] && !settle_length(s, DD_OPTION_FOR, "for"))
+        return false;
+    if (w->value[DD_OPTION_COMING] && !settle_length(s, DD_OPTION_COMING, "next"))
         return false;
     if (!inside(s->plan, s->view.from))
         return outside(s, "--from", s->view.from);

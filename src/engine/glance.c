@@ -114,3 +114,21 @@ dd_moment dd_glance_dry_first(const dd_timeline *t, int *order)
     }
     return first;
 }
+
+bool dd_glance_keeps_bag(const dd_timeline *t, const dd_run *r)
+{
+    for (size_t i = 0; i < t->bag_count; i++)
+        if (t->bags[i].order == r->order && t->bags[i].number == 1)
+            return t->bags[i].up == DD_NEVER || t->bags[i].up < r->start;
+    return false;
+}
+
+const char *dd_glance_pause_reason(const dd_timeline *t, const dd_mark *m)
+{
+    for (int i = 0; i < t->patient->pause_count; i++) {
+        const dd_pause *p = &t->patient->pauses[i];
+        if ((p->line < 0 || p->line == m->line) && p->from <= m->at && m->at < p->to)
+            return p->why;
+    }
+    return NULL;
+}

@@ -24,5 +24,9 @@ int64_t dd_glance_spread_share(const dd_timeline *timeline, int order);
 /* When the next bag of any infusion runs dry from `now` on (gravity: at the earliest), and of which order; DD_NEVER: none within
  * the plan. */
 dd_moment dd_glance_dry_first(const dd_timeline *timeline, int *order);
+/* Whether the run of an infusion begins with a bag that was up before. */
+bool dd_glance_keeps_bag(const dd_timeline *timeline, const dd_run *run);
+/* Why the line is stopped by a planned interruption, or NULL: nobody said. */
+const char *dd_glance_pause_reason(const dd_timeline *timeline, const dd_mark *mark);
 
 #endif

@@ -2,7 +2,7 @@
 #include "explain.h"
 
 #include "phrase.h"
-#include "todo.h"
+#include "glance.h"
 
 #define TEXT_CEILING ((size_t)1 << 16)
 #define WHOLE_SHARE INT64_C(100000000) /* 100 %, as rules have it */
@@ -110,8 +110,8 @@ void dd_explain_dry(dd_explain *e)
     bool plain = e->figure->kind == DD_FIGURE_DRY, latest = e->figure->kind == DD_FIGURE_LATEST;
     dd_moment fast = DD_NEVER, slow = DD_NEVER, shown = bag ? bag->empty : DD_NEVER;
     int64_t scaled = WHOLE_SHARE;
-    if (bag && !plain && dd_todo_spread(e->t, bag->order, &fast, &slow)) {
-        int64_t share = dd_todo_spread_share(e->t, bag->order);
+    if (bag && !plain && dd_glance_spread(e->t, bag, &fast, &slow)) {
+        int64_t share = dd_glance_spread_share(e->t, bag->order);
         scaled = latest ? WHOLE_SHARE - share : WHOLE_SHARE + share;
         shown = latest ? slow : fast;
     } else if (!plain) {

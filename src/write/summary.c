@@ -98,6 +98,12 @@ static bool gather_hints(dd_summary *m, const dd_timeline *t, size_t i)
     return true;
 }
 
+static void sort_hints(dd_summary *m)
+{
+    if (m->hint_count > 1)
+        qsort(m->hints, m->hint_count, sizeof *m->hints, by_weight);
+}
+
 static dd_status gather_tasks(dd_summary *m, const dd_timeline *t, size_t i)
 {
     const dd_task *items;
@@ -131,8 +137,7 @@ static dd_status gather(dd_summary *m)
             return status;
     }
     m->first_task[m->view->count] = m->task_count;
-    if (m->hint_count > 1)
-        qsort(m->hints, m->hint_count, sizeof *m->hints, by_weight);
+    sort_hints(m);
     if (m->dry_count > 1)
         qsort(m->dries, m->dry_count, sizeof *m->dries, by_dry);
     return DD_OK;
@@ -366,6 +371,22 @@ static void set_patients(dd_summary *m)
     }
     dd_sheet_text(m->sheet, 1, 1, dd_phrase_text(m->text));
     dd_sheet_rule(m->sheet);
+}
+
+dd_status dd_summary_first(dd_sheet *sheet, const dd_view *view, dd_arena *arena)
+{
+    dd_bytes text = DD_BYTES(TEXT_CEILING);
+    dd_summary m = {.sheet = sheet, .view = view, .arena = arena, .text = &text};
+    for (size_t i = 0; i < view->count && m.status == DD_OK; i++)
+        if (view->timelines[i] && !gather_hints(&m, view->timelines[i], i))
+            m.status = DD_NO_MEMORY;
+    sort_hints(&m);
+    if (m.status == DD_OK)
+        set_first(&m);
+    if (text.failed)
+        m.status = DD_NO_MEMORY;
+    dd_bytes_free(&text);
+    return m.status;
 }
 
 dd_status dd_summary_write(dd_sheet *sheet, const dd_view *view, dd_arena *arena)

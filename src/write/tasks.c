@@ -42,15 +42,6 @@ static void set_ends(dd_front *f, const dd_task *item)
     set_next_on_line(f, &f->timeline->patient->orders[item->order], item->line, item->at);
 }
 
-/* The order begins with a bag that was up before. */
-static bool keeps_bag(const dd_timeline *t, const dd_run *r)
-{
-    for (size_t i = 0; i < t->bag_count; i++)
-        if (t->bags[i].order == r->order && t->bags[i].number == 1)
-            return t->bags[i].up == DD_NEVER || t->bags[i].up < r->start;
-    return false;
-}
-
 static void set_start(dd_front *f, const dd_task *item)
 {
     const dd_run *r = item->run;
@@ -64,7 +55,7 @@ static void set_start(dd_front *f, const dd_task *item)
         dd_phrase_start(f->text);
         dd_bytes_text(f->text, "takes over from ");
         dd_bytes_text(f->text, f->timeline->patient->orders[o->replaces].key);
-        dd_bytes_text(f->text, keeps_bag(f->timeline, r) ? ": the same bag goes on" : ": a new bag");
+        dd_bytes_text(f->text, dd_glance_keeps_bag(f->timeline, r) ? ": the same bag goes on" : ": a new bag");
         dd_item_detail(f);
     }
     if (r->waited) {
@@ -125,25 +116,11 @@ static void set_bag(dd_front *f, const dd_task *item)
     dd_item_second(f, item);
 }
 
-static const char *pause_reason(const dd_timeline *t, const dd_mark *m)
-{
-    for (int i = 0; i < t->patient->pause_count; i++) {
-        const dd_pause *p = &t->patient->pauses[i];
-        if ((p->line < 0 || p->line == m->line) && p->from <= m->at && m->at < p->to)
-            return p->why;
-    }
-    return NULL;
-}
-
 static void set_mark(dd_front *f, const dd_task *item)
 {
     dd_phrase_start(f->text);
     dd_todo_title(f->text, f->timeline, item, false);
-    if (item->kind == DD_TASK_GOES_ON || item->kind == DD_TASK_AFTER_DOSE) {
-        dd_bytes_text(f->text, " at ");
-        dd_phrase_rate_of(f->text, f->timeline, item->order, item->mark->rate);
-    }
-    const char *why = item->kind == DD_TASK_PAUSE && item->mark->cause < 0 ? pause_reason(f->timeline, item->mark) : NULL;
+    const char *why = item->kind == DD_TASK_PAUSE && item->mark->cause < 0 ? dd_glance_pause_reason(f->timeline, item->mark) : NULL;
     if (why) {
         dd_bytes_text(f->text, ": ");
         dd_bytes_text(f->text, why);

@@ -146,6 +146,10 @@ static void add_about_order(dd_bytes *out, const dd_timeline *t, const dd_task *
     case DD_TASK_GOES_ON:
     case DD_TASK_AFTER_DOSE:
         add_named(out, o, brief ? "goes on: " : "GOES ON ");
+        if (!brief) {
+            dd_bytes_text(out, " at ");
+            dd_phrase_rate_of(out, t, item->order, item->mark->rate);
+        }
         break;
     case DD_TASK_START:
         add_named(out, o, brief ? "start " : "START ");
