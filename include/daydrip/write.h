@@ -48,12 +48,15 @@ DD_MUST_USE dd_status dd_rulelist_rows_head(dd_bytes *out);
 DD_MUST_USE dd_status dd_rulelist_all(const dd_view *view, bool looser, dd_bytes *out);
 DD_MUST_USE dd_status dd_rulelist_patient(const dd_view *view, const dd_patient *patient, dd_bytes *out);
 
-/* What comes next, in time order over all patients of the view: its text, after which a heading and before which the list's end are the
- * caller's; and rows, each behind a key, for one patient after the other, which dd_due_merge puts in order. */
+/* What comes next, and what to fetch for it, in time order over all patients of the view: the list, between heading and end, which are
+ * the caller's; and rows. Rows are made patient by patient, each behind a key, and put in order by dd_merge_rows. */
 DD_MUST_USE dd_status dd_due_list(const dd_view *view, dd_bytes *out);
 DD_MUST_USE dd_status dd_due_rows_head(dd_bytes *out);
 DD_MUST_USE dd_status dd_due_rows(const dd_view *view, const dd_timeline *timeline, dd_arena *arena, dd_bytes *out);
-DD_MUST_USE dd_status dd_due_merge(const char *rows, size_t length, dd_arena *arena, dd_bytes *out);
+DD_MUST_USE dd_status dd_gather_list(const dd_view *view, dd_bytes *out);
+DD_MUST_USE dd_status dd_gather_rows_head(dd_bytes *out);
+DD_MUST_USE dd_status dd_gather_rows(const dd_view *view, const dd_timeline *timeline, dd_arena *arena, dd_bytes *out);
+DD_MUST_USE dd_status dd_merge_rows(const char *rows, size_t length, dd_arena *arena, dd_bytes *out);
 
 /* ---- pages ---- */
 DD_MUST_USE dd_status dd_report_write(const dd_view *view, dd_bytes *out);

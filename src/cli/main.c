@@ -25,6 +25,7 @@ static int (*const verbs[])(const dd_words *, dd_bytes *, dd_bytes *) = {
     [DD_VERB_RATE] = dd_worked_verb,
     [DD_VERB_MAINTENANCE] = dd_worked_verb,
     [DD_VERB_SCHEMA] = dd_schema_verb,
+    [DD_VERB_GATHER] = dd_gather_verb,
 };
 
 /* Leaves no temporary file behind, then ends as the signal would have. */

@@ -15,8 +15,6 @@
 
 #define TEXT_CEILING ((size_t)16 << 20)
 #define DAY_S INT64_C(86400)
-#define BED_LEAST 10 /* columns of the bed and the blank behind it */
-#define BED_MOST 24  /* a longer one wraps */
 #define AFTER_MOST 4 /* what comes soon after the list */
 
 #define MORE(a, b) (((a) > (b)) - ((a) < (b)))
@@ -96,16 +94,6 @@ static dd_status gather(due *d)
     if (d->count > 1)
         qsort(d->entries, d->count, sizeof *d->entries, by_time);
     return status;
-}
-
-static int bed_columns(const dd_view *v)
-{
-    size_t most = BED_LEAST;
-    for (size_t i = 0; i < v->count; i++) {
-        size_t length = dd_sheet_length(dd_phrase_bed(v->patients[i])) + 2;
-        most = length > most ? length : most;
-    }
-    return most < BED_MOST ? (int)most : BED_MOST;
 }
 
 /* `6 beds, 9 lines` */
@@ -209,7 +197,7 @@ dd_status dd_due_list(const dd_view *view, dd_bytes *out)
 {
     dd_bytes text = DD_BYTES(TEXT_CEILING);
     dd_sheet sheet;
-    due d = {.front = {.view = view, .sheet = &sheet, .text = &text, .from = view->from, .bed = bed_columns(view), .arena = dd_arena_new()}};
+    due d = {.front = {.view = view, .sheet = &sheet, .text = &text, .from = view->from, .bed = dd_item_bed_columns(view), .arena = dd_arena_new()}};
     d.front.long_span = view->to - view->from > DAY_S;
     dd_sheet_start(&sheet, out, view->width, false, 1);
     dd_status status = d.front.arena ? dd_summary_first(&sheet, view, d.front.arena) : DD_NO_MEMORY;

@@ -1,11 +1,9 @@
 #include "due.h"
 
-#include <stdlib.h>
-#include <string.h>
-
 #include "arena.h"
 #include "care.h"
 #include "glance.h"
+#include "merge.h"
 #include "phrase.h"
 #include "rows.h"
 #include "todo.h"
@@ -133,11 +131,6 @@ dd_status dd_due_rows_head(dd_bytes *out)
     return out->failed ? DD_NO_MEMORY : DD_OK;
 }
 
-/* Each row stands behind a key of so many digits until all are sorted by it: what is due in seconds since year 0, so that all are of
- * one length and in order as text. */
-#define KEY 12
-#define YEAR_0 INT64_C(-62167219200)
-
 static void add_row(dd_bytes *out, const dd_timeline *t, const dd_task *task, dd_bytes *text)
 {
     const dd_patient *p = t->patient;
@@ -169,37 +162,11 @@ dd_status dd_due_rows(const dd_view *view, const dd_timeline *t, dd_arena *arena
     for (size_t i = 0; status == DD_OK && i < count; i++) {
         if (!*dd_task_word(tasks[i].kind))
             continue;
-        dd_bytes_form(out, "%0*lld", KEY, (long long)(tasks[i].at - YEAR_0));
+        dd_merge_key(out, tasks[i].at);
         add_row(out, t, &tasks[i], &text);
     }
     if (text.failed || out->failed)
         status = DD_NO_MEMORY;
     dd_bytes_free(&text);
     return status;
-}
-
-static int by_key(const void *left, const void *right)
-{
-    const char *a = *(const char *const *)left, *b = *(const char *const *)right;
-    int c = memcmp(a, b, KEY);
-    return c ? c : (a > b) - (a < b); /* in table order where they are due together */
-}
-
-dd_status dd_due_merge(const char *rows, size_t length, dd_arena *arena, dd_bytes *out)
-{
-    size_t count = 0, n = 0;
-    for (size_t i = 0; i < length; i++)
-        count += rows[i] == '\n'; /* no text of a plan holds one */
-    const char **starts = dd_arena_take_many(arena, count + 1, sizeof *starts);
-    if (!starts)
-        return DD_NO_MEMORY;
-    for (const char *row = rows; row < rows + length; row = (const char *)memchr(row, '\n', (size_t)(rows + length - row)) + 1)
-        starts[n++] = row;
-    if (n > 1)
-        qsort(starts, n, sizeof *starts, by_key);
-    for (size_t i = 0; i < n; i++) {
-        const char *end = memchr(starts[i], '\n', (size_t)(rows + length - starts[i]));
-        dd_bytes_add(out, starts[i] + KEY, (size_t)(end - starts[i]) + 1 - KEY);
-    }
-    return out->failed ? DD_NO_MEMORY : DD_OK;
 }

@@ -4,6 +4,19 @@
 
 static const char done_blank[] = "..:..", by_blank[] = "....";
 
+#define BED_LEAST 10
+#define BED_MOST 24 /* a longer one wraps */
+
+int dd_item_bed_columns(const dd_view *v)
+{
+    size_t most = BED_LEAST;
+    for (size_t i = 0; i < v->count; i++) {
+        size_t length = dd_sheet_length(dd_phrase_bed(v->patients[i])) + 2;
+        most = length > most ? length : most;
+    }
+    return most < BED_MOST ? (int)most : BED_MOST;
+}
+
 int dd_item_text_column(const dd_front *f)
 {
     return f->bed + (f->long_span ? 11 : 7);

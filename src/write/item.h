@@ -4,6 +4,7 @@
 
 #include "front.h"
 
+int dd_item_bed_columns(const dd_view *view); /* for the bed and the blanks behind it, in a list of several beds */
 int dd_item_text_column(const dd_front *front);
 int dd_item_done_column(const dd_front *front); /* where the blanks begin; behind the page where there are none */
 /* The first line, of what stands in front->text; `blanks`: hands do something, with room for when and who. */
