@@ -28,6 +28,7 @@
 #include "plan.h"
 #include "quantity.h"
 #include "status.h"
+#include "task.h"
 #include "timeline.h"
 #include "write.h"
 

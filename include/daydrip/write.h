@@ -60,6 +60,8 @@ DD_MUST_USE dd_status dd_merge_rows(const char *rows, size_t length, dd_arena *a
 
 /* ---- pages ---- */
 DD_MUST_USE dd_status dd_report_write(const dd_view *view, dd_bytes *out);
+/* Labels to be cut out, for what goes up in the view's span and for the lines; with `steps`, lists to tick. */
+DD_MUST_USE dd_status dd_label_write(const dd_view *view, bool steps, dd_bytes *out);
 
 /* ---- one figure explained ---- */
 typedef enum dd_figure_kind {

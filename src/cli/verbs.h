@@ -11,6 +11,7 @@ int dd_pages_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);     /* r
 int dd_reminders_verb(const dd_words *words, dd_bytes *out, dd_bytes *err); /* remind */
 int dd_due_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);       /* coming.c, so is gather */
 int dd_gather_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);
+int dd_label_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);
 int dd_check_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);
 int dd_rules_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);
 int dd_chart_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);

@@ -132,3 +132,12 @@ const char *dd_glance_pause_reason(const dd_timeline *t, const dd_mark *m)
     }
     return NULL;
 }
+
+int64_t dd_glance_rate_before(const dd_timeline *t, const dd_mark *m)
+{
+    int64_t rate = 0;
+    for (size_t i = 0; i < t->flow_count && t->flows[i].from < m->at; i++)
+        if (t->flows[i].order == m->order && t->flows[i].part == DD_PART_BAG)
+            rate = t->flows[i].rate.ul_per_h;
+    return rate;
+}

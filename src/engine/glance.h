@@ -28,5 +28,7 @@ dd_moment dd_glance_dry_first(const dd_timeline *timeline, int *order);
 bool dd_glance_keeps_bag(const dd_timeline *timeline, const dd_run *run);
 /* Why the line is stopped by a planned interruption, or NULL: nobody said. */
 const char *dd_glance_pause_reason(const dd_timeline *timeline, const dd_mark *mark);
+/* The rate that the mark changes from, uL/h; 0: nothing flowed before. */
+int64_t dd_glance_rate_before(const dd_timeline *timeline, const dd_mark *mark);
 
 #endif

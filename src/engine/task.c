@@ -137,6 +137,15 @@ static bool add_infusion(gather *g, const dd_run *r)
     return add(g, end);
 }
 
+/* The same goes on as another order. */
+static bool goes_on_as_another(const dd_timeline *t, const dd_run *r)
+{
+    for (int i = 0; r->why == DD_END_REPLACED && i < t->patient->order_count; i++)
+        if (t->patient->orders[i].replaces == r->order)
+            return t->patient->orders[i].mixture == t->patient->orders[r->order].mixture;
+    return false;
+}
+
 static bool add_observe(gather *g, const dd_run *r)
 {
     const dd_timeline *t = g->t;
@@ -148,7 +157,7 @@ static bool add_observe(gather *g, const dd_run *r)
     first.run = last.run = r;
     first.due = last.due = r->repeated ? r->due : DD_NEVER;
     bool runs = after > 0 && (r->end == DD_NEVER || first.at < r->end);
-    return (!runs || add(g, first)) && (r->why == DD_END_REPLACED || add(g, last));
+    return (!runs || add(g, first)) && (goes_on_as_another(t, r) || add(g, last));
 }
 
 static bool add_run(gather *g, size_t run)
@@ -213,6 +222,8 @@ static bool add_mark(gather *g, const dd_mark *m)
     dd_task task = tied(kinds[m->kind], m->at, m->order, m->line, same_marks(g->t, m) + (m->kind == DD_MARK_STEP)); /* the first step begins with the start */
     task.mark = m;
     if (!within(g, &task) || (m->kind == DD_MARK_GOES_ON && flowed_before(g->t, m)))
+        return true;
+    if (m->kind == DD_MARK_STEP && dd_glance_rate_before(g->t, m) == m->rate.ul_per_h) /* ordered differently, set the same */
         return true;
     if (m->kind == DD_MARK_STEP || m->cause < 0)
         return add_with_second(g, task);

@@ -234,7 +234,9 @@ dd_status dd_back_write(dd_sheet *sheet, const dd_view *view, const dd_timeline 
     set_changes(&b);
     set_accepted(&b);
     const dd_view one = {.plan = view->plan, .folder = view->folder, .timelines = &timeline, .patients = (const dd_patient *const *)&timeline->patient, .count = 1};
-    bool failed = !dd_checked_set(sheet, &one, &text) || text.failed;
+    if (status == DD_OK)
+        status = dd_checked_set(sheet, &one, false);
+    bool failed = text.failed;
     dd_bytes_free(&text);
     return failed ? DD_NO_MEMORY : status;
 }

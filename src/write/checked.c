@@ -12,6 +12,8 @@ static const char *const not_yet[] = {
     NULL,
 };
 
+#define TEXT_CEILING ((size_t)16 << 20)
+
 static void add_count(dd_bytes *out, size_t n)
 {
     char number[DD_NUMBER_MAX];
@@ -116,18 +118,19 @@ void dd_checked_write(dd_bytes *out, const dd_view *v, bool codes)
 
 #define TEXT_CEILING ((size_t)16 << 20)
 
-bool dd_checked_set(dd_sheet *sheet, const dd_view *view, dd_bytes *text)
+dd_status dd_checked_set(dd_sheet *sheet, const dd_view *view, bool codes)
 {
-    dd_bytes all = DD_BYTES(TEXT_CEILING);
-    dd_checked_write(&all, view, false);
-    for (const char *p = dd_phrase_text(&all); *p;) {
+    dd_bytes text = DD_BYTES(TEXT_CEILING), line = DD_BYTES(TEXT_CEILING);
+    dd_checked_write(&text, view, codes);
+    for (const char *p = dd_phrase_text(&text); *p;) {
         size_t length = strcspn(p, "\n");
-        dd_phrase_start(text);
-        dd_bytes_add(text, p, length);
-        dd_sheet_text(sheet, 0, 1, dd_phrase_text(text));
+        dd_phrase_start(&line);
+        dd_bytes_add(&line, p, length);
+        dd_sheet_text(sheet, 0, 1, dd_phrase_text(&line));
         p += length + (p[length] == '\n');
     }
-    bool fine = !all.failed;
-    dd_bytes_free(&all);
-    return fine;
+    dd_status status = text.failed || line.failed ? DD_NO_MEMORY : DD_OK;
+    dd_bytes_free(&text);
+    dd_bytes_free(&line);
+    return status;
 }

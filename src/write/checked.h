@@ -11,8 +11,7 @@
 void dd_checked_write(dd_bytes *out, const dd_view *view, bool codes);
 /* `Not checked for want of data: salts not known (bay3-cot1 feed).`, or nothing. Needs the view's timelines. */
 void dd_checked_unchecked(dd_bytes *out, const dd_view *view);
-
-/* The same on a page, for its view. False: no memory. */
-bool dd_checked_set(dd_sheet *sheet, const dd_view *view, dd_bytes *text);
+/* The same on a sheet. */
+DD_MUST_USE dd_status dd_checked_set(dd_sheet *sheet, const dd_view *view, bool codes);
 
 #endif

@@ -136,6 +136,8 @@ void dd_doses_feed(dd_front *f, const dd_task *item, const dd_task *before)
     dd_bytes_text(f->text, "; to ");
     dd_item_clock(f, item->run->end, DD_MOMENT_CLOCK);
     dd_item_first(f, item->at, true);
+    if (!dd_phrase_no_allergy(p))
+        dd_item_allergy(f);
     if (!before)
         dd_item_note(f, &p->orders[item->order]);
 }

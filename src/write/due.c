@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "arena.h"
+#include "checked.h"
 #include "front.h"
 #include "item.h"
 #include "phrase.h"
@@ -190,6 +191,7 @@ static dd_status set_after(due *d)
     dd_phrase_time(f->text, v->plan, v->to, DD_MOMENT_DAY);
     dd_bytes_text(f->text, ", or as soon as anything goes otherwise than it says.");
     dd_sheet_text(f->sheet, 0, 2, dd_phrase_text(f->text));
+    dd_sheet_rule(f->sheet);
     return DD_OK;
 }
 
@@ -208,6 +210,8 @@ dd_status dd_due_list(const dd_view *view, dd_bytes *out)
         set_entries(&d);
         status = d.front.status == DD_OK ? set_after(&d) : d.front.status;
     }
+    if (status == DD_OK)
+        status = dd_checked_set(&sheet, view, true); /* no list may read as if everything had been looked for */
     if (text.failed && status == DD_OK)
         status = DD_NO_MEMORY;
     dd_bytes_free(&text);

@@ -321,7 +321,9 @@ void dd_fetch_more(dd_bytes *out, const dd_timeline *t, const dd_fetch *item)
     }
 }
 
-bool dd_fetch_shows_allergy(const dd_fetch *item)
+bool dd_fetch_shows_allergy(const dd_timeline *t, const dd_fetch *item)
 {
+    if (item->kind == DD_FETCH_FEED) /* so many, and most of them for nobody with an allergy */
+        return !dd_phrase_no_allergy(t->patient);
     return item->kind == DD_FETCH_DRUG || item->kind == DD_FETCH_BLOOD || item->kind == DD_FETCH_PLACING || (item->kind == DD_FETCH_BAG && item->bag == 1);
 }

@@ -32,6 +32,6 @@ void dd_fetch_what(dd_bytes *out, const dd_timeline *timeline, const dd_fetch *i
 /* What else is to be known of it, or nothing: `collect only ...`. */
 void dd_fetch_more(dd_bytes *out, const dd_timeline *timeline, const dd_fetch *item);
 /* Whether what the patient may not get stands beside it. */
-bool dd_fetch_shows_allergy(const dd_fetch *item);
+bool dd_fetch_shows_allergy(const dd_timeline *timeline, const dd_fetch *item);
 
 #endif

@@ -110,7 +110,7 @@ static void set_item(gather *g, const wanted *w)
     dd_fetch_more(dd_phrase_start(f->text), t, w->item);
     if (f->text->length)
         set_line(g, NULL, NULL, false);
-    if (dd_fetch_shows_allergy(w->item)) {
+    if (dd_fetch_shows_allergy(t, w->item)) {
         dd_phrase_allergy(dd_phrase_start(f->text), t->patient);
         set_line(g, NULL, NULL, false);
     }

@@ -108,12 +108,18 @@ void dd_phrase_capitals(dd_bytes *out, const char *text)
         dd_bytes_char(out, *text >= 'a' && *text <= 'z' ? (char)(*text - 'a' + 'A') : *text);
 }
 
+bool dd_phrase_no_allergy(const dd_patient *patient)
+{
+    const char *a = patient->allergies;
+    return a && (strcmp(a, "none") == 0 || strcmp(a, "None") == 0 || strcmp(a, "NONE") == 0);
+}
+
 void dd_phrase_allergy(dd_bytes *out, const dd_patient *patient)
 {
     dd_bytes_text(out, "ALLERGY: ");
     if (!patient->allergies)
         dd_bytes_text(out, "NOT RECORDED");
-    else if (strcmp(patient->allergies, "none") == 0 || strcmp(patient->allergies, "None") == 0 || strcmp(patient->allergies, "NONE") == 0)
+    else if (dd_phrase_no_allergy(patient))
         dd_bytes_text(out, "NONE KNOWN");
     else
         dd_phrase_capitals(out, patient->allergies);

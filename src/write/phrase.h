@@ -20,6 +20,7 @@ void dd_phrase_time(dd_bytes *out, const dd_plan *plan, dd_moment t, dd_moment_s
 void dd_phrase_span(dd_bytes *out, int64_t seconds);
 
 const char *dd_phrase_bed(const dd_patient *patient); /* the label that pages show */
+bool dd_phrase_no_allergy(const dd_patient *patient); /* none is known; false too where nobody said */
 void dd_phrase_capitals(dd_bytes *out, const char *text);
 void dd_phrase_allergy(dd_bytes *out, const dd_patient *patient); /* `ALLERGY: PENICILLIN`, `... NONE KNOWN`, `... NOT RECORDED` */
 /* The age as written; one that a carried plan had to write with decimals, in whole units: under 28 days by day of life passed, under two

@@ -10,6 +10,7 @@
 
 #define CHANGES_MOST 2 /* sites by which a round may differ from an earlier one and still be told by it */
 #define SITES_FEW 3    /* so few are listed again */
+#define AGO_MOST 14400 /* seconds back to that round */
 
 #define MORE(a, b) (((a) > (b)) - ((a) < (b)))
 
@@ -131,7 +132,7 @@ static bool add_as_before(dd_front *f, sites now, sites before)
     for (size_t i = 0; i < now.count; i++)
         if (now.looks[i].task->kind == DD_TASK_FIRST_LOOK)
             return false;
-    if (now.count <= SITES_FEW || more + fewer > CHANGES_MOST)
+    if (now.count <= SITES_FEW || now.looks[0].task->at - before.looks[0].task->at > AGO_MOST || more + fewer > CHANGES_MOST)
         return false;
     dd_bytes_text(f->text, "as ");
     dd_item_clock(f, before.looks[0].task->at, f->long_span ? DD_MOMENT_DAY : DD_MOMENT_CLOCK);

@@ -7,6 +7,8 @@
 #include "phrase.h"
 #include "whole.h"
 
+#define DAY_S INT64_C(86400)
+
 /* Columns, counted from the right edge so that a wide page gives the room to the names. */
 typedef struct columns { int rate, bag, left, dry, seen; } columns;
 
@@ -190,9 +192,10 @@ static void set_gravity(dd_front *f, int order, const dd_bag *bag)
         dd_phrase_start(f->text);
         dd_bytes_add(f->text, number, dd_number_scaled(number, share, 6, 1, DD_STYLE_PERSON));
         dd_bytes_text(f->text, " % fast or slow: dry between ");
-        add_clock(f, fast, DD_MOMENT_CLOCK);
+        bool far = slow - f->timeline->now >= DAY_S; /* both with the weekday, the later one still no earlier than it is */
+        add_clock(f, fast, far ? DD_MOMENT_DAY : DD_MOMENT_CLOCK);
         dd_bytes_text(f->text, " and ");
-        add_clock(f, slow, DD_MOMENT_CLOCK_UP);
+        add_clock(f, far ? slow + 59 : slow, far ? DD_MOMENT_DAY : DD_MOMENT_CLOCK_UP);
         set_words(f);
     }
     set_levels(f, bag);

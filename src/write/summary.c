@@ -404,8 +404,8 @@ dd_status dd_summary_write(dd_sheet *sheet, const dd_view *view, dd_arena *arena
     if (m.status == DD_OK) {
         dd_soon_write(&m);
         dd_sheet_rule(sheet);
-        if (!dd_checked_set(sheet, view, &text))
-            m.status = DD_NO_MEMORY;
+        if (m.status == DD_OK)
+            m.status = dd_checked_set(sheet, view, false);
     }
     dd_sheet_text(sheet, 0, 0, "given over by .................  taken over by ................. ..:..");
     if (text.failed && m.status == DD_OK)

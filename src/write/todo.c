@@ -21,8 +21,8 @@ bool dd_todo_told(const dd_timeline *t, const dd_task *task, dd_moment from)
         return true;
     case DD_TASK_AFTER_DOSE: /* a dose says itself when the primary goes on; not one that began before the list */
         return task->run && task->run->start >= from;
-    case DD_TASK_OBSERVE_END: /* the end says it */
-        return dd_glance_is_infusion(&t->patient->orders[task->order]);
+    case DD_TASK_OBSERVE_END: /* the end says it; another order that takes over does not */
+        return dd_glance_is_infusion(&t->patient->orders[task->order]) && task->run->why != DD_END_REPLACED;
     case DD_TASK_FETCH: case DD_TASK_ASK: case DD_TASK_ENDS: case DD_TASK_FOLLOWED: case DD_TASK_STOP: case DD_TASK_PAUSE: case DD_TASK_GOES_ON:
     case DD_TASK_START: case DD_TASK_DOSE: case DD_TASK_FEED: case DD_TASK_HANG: case DD_TASK_RATE: case DD_TASK_MAY_DRY: case DD_TASK_OBSERVE:
     case DD_TASK_SET: case DD_TASK_DRESSING: case DD_TASK_FIRST_LOOK: case DD_TASK_LOOK: case DD_TASK_COUNT:
@@ -88,19 +88,9 @@ static void add_bag_number(dd_bytes *out, int32_t number)
     dd_bytes_add(out, text, dd_number_scaled(text, number, 0, 0, DD_STYLE_PERSON));
 }
 
-/* The rate that the mark changes from, to say whether it goes up or down. */
-static int64_t rate_before(const dd_timeline *t, const dd_mark *m)
-{
-    int64_t rate = 0;
-    for (size_t i = 0; i < t->flow_count && t->flows[i].from < m->at; i++)
-        if (t->flows[i].order == m->order && t->flows[i].part == DD_PART_BAG)
-            rate = t->flows[i].rate.ul_per_h;
-    return rate;
-}
-
 void dd_todo_rate(dd_bytes *out, const dd_timeline *t, const dd_task *item)
 {
-    dd_bytes_text(out, rate_before(t, item->mark) > item->mark->rate.ul_per_h ? "down to " : "up to ");
+    dd_bytes_text(out, dd_glance_rate_before(t, item->mark) > item->mark->rate.ul_per_h ? "down to " : "up to ");
     dd_phrase_rate_of(out, t, item->order, item->mark->rate);
 }
 

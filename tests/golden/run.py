@@ -18,6 +18,17 @@ PRODUCTS = {
     "days.csv": ["totals", "--by", "day", "--format", "csv"],
     "report.txt": ["report"],
     "reminders.ics": ["remind"],
+    "due.txt": ["due"],
+    "due.csv": ["due", "--format", "csv"],
+    "gather.txt": ["gather"],
+    "gather.csv": ["gather", "--format", "csv"],
+    "labels.txt": ["label", "--steps"],
+}
+SOME = {  # products that only some plans show something with
+    "due.csv": {"larkfield", "blood", "clocks-forward", "gravity", "half-hour", "pause"},
+    "gather.txt": {"larkfield", "blood", "contention", "gravity", "remainder", "sequence"},
+    "gather.csv": {"larkfield", "contention"},
+    "labels.txt": {"larkfield", "blood", "gravity", "weights"},
 }
 
 
@@ -44,6 +55,8 @@ def main():
     expected = set()
     for plan in sorted(p.name for p in (ROOT / "plans").iterdir() if p.is_dir()):
         for product, words in PRODUCTS.items():
+            if plan not in SOME.get(product, {plan}):
+                continue
             path = ROOT / "reports" / f"{plan}.{product}"
             expected.add(path.name)
             text = produce(binary, plan, words)
