@@ -24,10 +24,10 @@ static const dd_fluid built_in[] = {
 
 enum { MMOL = 0, GRAM = 1 };
 const dd_additive dd_catalogue_additives[] = {
-#define ADDITIVE(key_, words_, counts_, unit_, na, k, cl, ca, mg, po4, lac, ac, hco3, glu, osm, ug, val, evidence_, source_) \
+#define ADDITIVE(key_, words_, counts_, unit_, of_, na, k, cl, ca, mg, po4, lac, ac, hco3, glu, osm, ug, val, evidence_, source_) \
     {.key = key_, .words = words_, .source = source_, .sodium = na, .potassium = k, .chloride = cl, .calcium = ca, .magnesium = mg, \
-     .phosphate = po4, .lactate = lac, .acetate = ac, .bicarbonate = hco3, .glucose = glu, .osmoles = osm, .ug_per_mmol = ug, \
-     .valence = val, .counts = DD_COUNTS_##counts_, .grams = unit_, .evidence = evidence_},
+     .phosphate = po4, .lactate = lac, .acetate = ac, .bicarbonate = hco3, .glucose = glu, .osmoles = osm, .weighs_ug = ug, \
+     .of = of_, .valence = val, .counts = DD_COUNTS_##counts_, .grams = unit_, .evidence = evidence_},
 #include "additive.def"
 };
 const size_t dd_catalogue_additive_count = sizeof dd_catalogue_additives / sizeof *dd_catalogue_additives;
@@ -64,6 +64,30 @@ const char *dd_catalogue_nearest(const dd_plan *plan, const char *name, size_t l
     for (size_t i = 0; i < plan->fluid_count; i++)
         dd_nearest_offer(&nearest, plan->fluids[i].key, strlen(plan->fluids[i].key));
     return nearest.best;
+}
+
+/* Where a composition has each member, and where an additive says what it brings of it. */
+static const struct { size_t of_composition, of_additive; } members[] = {
+#define MEMBER(name, added) {offsetof(dd_composition, name), offsetof(dd_additive, added)}
+    MEMBER(sodium, sodium), MEMBER(potassium, potassium), MEMBER(chloride, chloride), MEMBER(calcium, calcium), MEMBER(magnesium, magnesium),
+    MEMBER(phosphate, phosphate), MEMBER(lactate, lactate), MEMBER(acetate, acetate), MEMBER(bicarbonate, bicarbonate), MEMBER(glucose, glucose),
+    MEMBER(osmolarity, osmoles),
+};
+_Static_assert(sizeof members / sizeof *members == DD_MEMBERS && sizeof(dd_composition) == DD_MEMBERS * sizeof(int64_t), "every member, once");
+
+int64_t dd_catalogue_member(const dd_composition *has, size_t member)
+{
+    return *(const int64_t *)(const void *)((const char *)has + members[member].of_composition);
+}
+
+void dd_catalogue_set_member(dd_composition *has, size_t member, int64_t value)
+{
+    *(int64_t *)(void *)((char *)has + members[member].of_composition) = value;
+}
+
+int32_t dd_catalogue_brings(const dd_additive *additive, size_t member)
+{
+    return *(const int32_t *)(const void *)((const char *)additive + members[member].of_additive);
 }
 
 const char *dd_catalogue_category(unsigned category)
