@@ -58,6 +58,11 @@ DD_MUST_USE dd_status dd_gather_rows_head(dd_bytes *out);
 DD_MUST_USE dd_status dd_gather_rows(const dd_view *view, const dd_timeline *timeline, dd_arena *arena, dd_bytes *out);
 DD_MUST_USE dd_status dd_merge_rows(const char *rows, size_t length, dd_arena *arena, dd_bytes *out);
 
+/* Fluids, the ward's own first, or the additives, one row each; as pages: fluids and additives, or the additives alone. Of the view
+ * only plan, width and pages are looked at. */
+DD_MUST_USE dd_status dd_fluidlist_rows(const dd_view *view, bool additives, dd_bytes *out);
+DD_MUST_USE dd_status dd_fluidlist_pages(const dd_view *view, bool additives, dd_bytes *out);
+
 /* ---- pages ---- */
 DD_MUST_USE dd_status dd_report_write(const dd_view *view, dd_bytes *out);
 /* Labels to be cut out, for what goes up in the view's span and for the lines; with `steps`, lists to tick. */

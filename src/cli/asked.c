@@ -99,6 +99,32 @@ bool dd_asked_time(dd_asked *a, const char *option, const char *text, dd_time_te
     return false;
 }
 
+/* A message about the cell of an order, with the option in its place. */
+static void say_message(dd_asked *a, const char *option, const dd_message *message)
+{
+    dd_message said = *message;
+    said.name = option;
+    a->wrong = true;
+    dd_bytes_form(a->err, "daydrip %s: ", a->verb);
+    dd_show_what(&said, a->err);
+    dd_bytes_char(a->err, ' ');
+    dd_show_expected(&said, a->err);
+}
+
+bool dd_asked_mixture(dd_asked *a, const char *option, const char *text, int64_t bag_ul, const char *needs, dd_folder *folder, dd_mix *out)
+{
+    switch (dd_mix_read(folder, text, bag_ul, out)) {
+    case DD_MIX_READ: return true;
+    case DD_MIX_WRONG:
+        for (size_t i = 0; i < out->wrong.count; i++)
+            say_message(a, option, &out->wrong.kept[i]);
+        break;
+    case DD_MIX_NEEDS_BAG: dd_asked_wrong(a, option, text, "has an amount for each bag\n    expected %s", needs); break;
+    case DD_MIX_NO_MEMORY: dd_asked_wrong(a, option, text, "needs more memory than there is\n    expected a shorter one"); break;
+    }
+    return false;
+}
+
 void dd_asked_wrong(dd_asked *a, const char *option, const char *text, const char *format, ...)
 {
     char said[512];

@@ -7,6 +7,7 @@
 #include "bytes.h"
 #include "daydrip/moment.h"
 #include "daydrip/quantity.h"
+#include "mix.h"
 
 /* Who asks: the verb and where complaints go. */
 typedef struct dd_asked {
@@ -20,6 +21,8 @@ typedef struct dd_asked {
 bool dd_asked_quantity(dd_asked *a, const char *option, const char *text, unsigned takes, bool zero, const char *expected, dd_quantity *out);
 /* The same for a clock or a date and clock, without weekday or offset. text NULL: *out is all zero. */
 bool dd_asked_time(dd_asked *a, const char *option, const char *text, dd_time_text *out);
+/* Reads the text as an order's fluid, what is added per bag in a bag of bag_ul (DD_UNKNOWN: not said; `needs` says what to say then). */
+bool dd_asked_mixture(dd_asked *a, const char *option, const char *text, int64_t bag_ul, const char *needs, dd_folder *folder, dd_mix *out);
 /* Says what is wrong in other words; `text` NULL: about no value. */
 void dd_asked_wrong(dd_asked *a, const char *option, const char *text, const char *format, ...) __attribute__((format(printf, 4, 5)));
 /* The last line of a complaint. Returns DD_EXIT_USAGE. */

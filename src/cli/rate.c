@@ -4,7 +4,7 @@
 #include <string.h>
 
 #include "asked.h"
-#include "daydrip/plan.h"
+#include "load.h"
 #include "working.h"
 #include "worked.h"
 
@@ -24,46 +24,21 @@ static const char *const examples[] = {
 
 /* ---- the fluid ---- */
 
-static const struct fluid_row {
-    const char *key, *words;
-    int64_t glucose;
-} fluids[] = {
-#define FLUID(key, words, category, sodium, potassium, chloride, calcium, magnesium, phosphate, lactate, acetate, bicarbonate, glucose, osmolarity, hang_s, \
-              form, evidence, source)                                                                                                                     \
-    {key, words, glucose},
-#include "fluid.def"
-};
-
-/* The catalogue's row of a fluid, by what stands before the first `+`; NULL: none. */
-static const struct fluid_row *find_fluid(const char *text)
+/* The fluid as an order has it; what the working calls it belongs to the folder. What is added per bag goes by the volume. */
+static void read_fluid(dd_asked *a, const dd_rate_words *words, dd_worked_inputs *in, dd_folder *folder, const char **called)
 {
-    text += strspn(text, " \t");
-    size_t length = strcspn(text, "+");
-    while (length > 0 && (text[length - 1] == ' ' || text[length - 1] == '\t'))
-        length--;
-    for (size_t i = 0; i < sizeof fluids / sizeof fluids[0]; i++)
-        if (strlen(fluids[i].key) == length && memcmp(fluids[i].key, text, length) == 0)
-            return &fluids[i];
-    return NULL;
-}
-
-static void read_fluid(dd_asked *a, const char *text, dd_worked_inputs *in, const char **words)
-{
-    in->glucose_mg_l = DD_UNKNOWN;
-    if (text == NULL)
+    dd_volume bag = {DD_UNKNOWN};
+    dd_mix mix;
+    if (in->volume.unit != DD_UNIT_NONE && !in->volume.per_kg && dd_quantity_volume(in->volume, &bag) != DD_OK)
+        bag.ul = DD_UNKNOWN;
+    if (!dd_asked_mixture(a, "--fluid", words->fluid, bag.ul, "--volume too, or an amount per litre", folder, &mix))
         return;
-    const struct fluid_row *row = find_fluid(text);
-    const char *added = strchr(text, '+');
-    if (row == NULL)
-        dd_asked_wrong(a, "--fluid", text, "is not in the catalogue\n    expected a fluid as in the column fluid, such as glucose-10");
-    else if (added != NULL && strstr(added, "glucose") != NULL)
-        dd_asked_wrong(a, "--fluid", text, "has glucose added, which is not counted here\n    expected a fluid of the catalogue such as glucose-10");
-    else if (row->glucose == DD_UNKNOWN)
-        dd_asked_wrong(a, "--fluid", text, "has an amount of glucose that nobody stated\n    expected a fluid such as glucose-10");
-    else {
-        in->glucose_mg_l = row->glucose;
-        *words = row->words;
-    }
+    if (mix.mixture->fluid < 0)
+        dd_asked_wrong(a, "--fluid", words->fluid, "is not in the catalogue\n    expected a fluid as in the column fluid, such as glucose-10");
+    else if (mix.litre[DD_MEMBER_GLUCOSE].den == 0)
+        dd_asked_wrong(a, "--fluid", words->fluid, "has an amount of glucose that nobody stated\n    expected a fluid such as glucose-10");
+    in->glucose_ug_l = mix.litre[DD_MEMBER_GLUCOSE];
+    *called = mix.mixture->words;
 }
 
 /* ---- the other options ---- */
@@ -154,7 +129,7 @@ static void read_time(dd_asked *a, const char *option, const char *text, dd_work
     out->seconds = days * 86400 + time.civil.hour * 3600 + time.civil.minute * 60 + time.civil.second;
 }
 
-static void read_words(dd_asked *a, const dd_rate_words *words, dd_worked_inputs *in, const char **fluid)
+static void read_words(dd_asked *a, const dd_rate_words *words, dd_worked_inputs *in)
 {
     dd_asked_quantity(a, "--volume", words->volume, DD_TAKES_VOLUME | DD_TAKES_VOLUME_KG, false, "a volume such as 500 mL or 20 mL/kg", &in->volume);
     dd_asked_quantity(a, "--over", words->over, DD_TAKES_TIME, false, "a time such as 8 h or 30 min", &in->over);
@@ -168,7 +143,6 @@ static void read_words(dd_asked *a, const dd_rate_words *words, dd_worked_inputs
     dd_asked_quantity(a, "--left", words->left, DD_TAKES_VOLUME, words->over == NULL, "a volume such as 120 mL", &in->left);
     read_time(a, "--start", words->start, &in->start);
     read_time(a, "--at", words->at, &in->at);
-    read_fluid(a, words->fluid, in, fluid);
 }
 
 /* ---- what does not go together ---- */
@@ -302,22 +276,36 @@ static void write_rows(dd_bytes *out, const dd_worked_inputs *in, const dd_worke
     figure_row(out, "glucose-rate", &worked->glucose, 1, "mg/kg/min");
 }
 
-int dd_rate_run(const dd_rate_words *words, dd_bytes *out, dd_bytes *err)
+static int run(dd_asked *a, const dd_rate_words *words, dd_folder *folder, dd_bytes *out)
 {
-    dd_asked a = {.verb = "rate", .err = err};
-    dd_worked_inputs in = {.glucose_mg_l = DD_UNKNOWN};
+    dd_worked_inputs in = {.step_ul_h = PUMP_STEP_UL_H};
     dd_worked worked;
     dd_worked_option about[2] = {DD_WORKED_VOLUME, DD_WORKED_VOLUME};
     const char *fluid = NULL;
-    read_words(&a, words, &in, &fluid);
-    if (a.wrong)
-        return dd_asked_end(&a);
+    read_words(a, words, &in);
+    if (words->fluid != NULL)
+        read_fluid(a, words, &in, folder, &fluid);
+    if (a->wrong)
+        return dd_asked_end(a);
     dd_worked_fault fault = dd_worked_out(&in, &worked, about);
     if (fault != DD_WORKED_FINE)
-        return refuse(&a, words, &worked, fault, about);
+        return refuse(a, words, &worked, fault, about);
     if (words->csv)
         write_rows(out, &in, &worked);
     else
         dd_working_write(&in, &worked, fluid, out);
     return DD_EXIT_DONE;
+}
+
+int dd_rate_run(const dd_rate_words *words, dd_bytes *out, dd_bytes *err)
+{
+    dd_asked a = {.verb = "rate", .err = err};
+    dd_folder *folder = NULL;
+    if (words->fluid != NULL && dd_folder_built_in(&folder) != DD_OK) {
+        dd_bytes_text(err, "daydrip: not enough memory\n");
+        return DD_EXIT_FILE;
+    }
+    int status = run(&a, words, folder, out);
+    dd_folder_free(folder);
+    return status;
 }

@@ -139,7 +139,7 @@ static bool settle_patients(dd_session *s)
     return true;
 }
 
-static bool load(dd_session *s)
+static bool load(dd_session *s, bool needs_plan)
 {
     bool own_words = s->words->verb == DD_VERB_EXPLAIN; /* they name no folder */
     const char *path = s->words->value[DD_OPTION_PLAN] ? s->words->value[DD_OPTION_PLAN] : s->words->rest_count && !own_words ? s->words->rest[0] : ".";
@@ -148,7 +148,8 @@ static bool load(dd_session *s)
             s->words->rest[s->words->rest_count - 1]));
         return false;
     }
-    dd_status status = dd_folder_read(path, &s->folder);
+    bool named = s->words->value[DD_OPTION_PLAN] || s->words->rest_count;
+    dd_status status = named || needs_plan ? dd_folder_read(path, &s->folder) : dd_folder_built_in(&s->folder);
     if (!s->folder) {
         dd_session_failed(s, status);
         return false;
@@ -165,7 +166,7 @@ static bool load(dd_session *s)
     return dd_folder_usable(s->folder) && status != DD_NO_MEMORY;
 }
 
-bool dd_session_begin(dd_session *s, const dd_words *words, dd_clock_use use, dd_bytes *out, dd_bytes *err)
+bool dd_session_open(dd_session *s, const dd_words *words, bool needs_plan, dd_bytes *out, dd_bytes *err)
 {
     *s = (dd_session){.words = words, .out = out, .err = err, .exit_status = DD_EXIT_DONE};
     s->arena = dd_arena_new();
@@ -173,11 +174,16 @@ bool dd_session_begin(dd_session *s, const dd_words *words, dd_clock_use use, dd
         dd_session_failed(s, DD_NO_MEMORY);
         return false;
     }
-    if (!settle_form(s) || !load(s))
+    if (!settle_form(s) || !load(s, needs_plan))
         return false;
     s->view.plan = s->plan;
     s->view.folder = s->folder;
-    return settle_patients(s) && dd_span_settle(s, use);
+    return true;
+}
+
+bool dd_session_begin(dd_session *s, const dd_words *words, dd_clock_use use, dd_bytes *out, dd_bytes *err)
+{
+    return dd_session_open(s, words, true, out, err) && settle_patients(s) && dd_span_settle(s, use);
 }
 
 void dd_session_end(dd_session *s)

@@ -22,6 +22,9 @@ typedef struct dd_session {
 
 typedef enum dd_clock_use { DD_CLOCK_OR_BEGIN, DD_CLOCK_MUST } dd_clock_use;
 
+/* Loads the plan and settles how it is written; for verbs about no patient and no moment. Where no plan is named and none is needed,
+ * the plan is empty and has what is built in. False: as below. */
+bool dd_session_open(dd_session *s, const dd_words *words, bool needs_plan, dd_bytes *out, dd_bytes *err);
 /* Loads the plan and settles what was asked for. False: said already, exit_status says how to leave. `use`: whether a clock
  * outside the plan's span is refused (pages, reminders) or the beginning is taken. Free with dd_session_end either way. */
 bool dd_session_begin(dd_session *s, const dd_words *words, dd_clock_use use, dd_bytes *out, dd_bytes *err);

@@ -466,7 +466,7 @@ static void per_kg_lines(page *p, const char *fluid)
     dd_bytes_text(w, ": ");
     add_rate(w, k->rate.exact);
     dd_bytes_text(w, " x ");
-    add_scaled(w, (dd_ratio){p->in->glucose_mg_l, 1}, 1000, "mg/mL");
+    add_scaled(w, p->in->glucose_ug_l, 1000000, "mg/mL");
     dd_bytes_text(w, " / ");
     add_kg(w, k);
     dd_bytes_text(w, " / ");

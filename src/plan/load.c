@@ -124,17 +124,38 @@ static void read_tables(dd_folder *f)
             f->stopped = true;
 }
 
-dd_status dd_folder_read(const char *path, dd_folder **out)
+static dd_folder *new_folder(void)
 {
-    *out = NULL;
     dd_arena *arena = dd_arena_new();
     dd_folder *f = arena ? dd_arena_take(arena, sizeof *f) : NULL;
     if (!f) {
         dd_arena_free(arena);
-        return DD_NO_MEMORY;
+        return NULL;
     }
     f->arena = arena;
     f->sink = DD_SINK(arena);
+    return f;
+}
+
+dd_status dd_folder_built_in(dd_folder **out)
+{
+    dd_folder *f = *out = new_folder();
+    if (f)
+        dd_catalogue_read(f);
+    if (f && !f->no_memory)
+        return DD_OK;
+    dd_folder_free(f);
+    *out = NULL;
+    return DD_NO_MEMORY;
+}
+
+dd_status dd_folder_read(const char *path, dd_folder **out)
+{
+    dd_folder *f = new_folder();
+    *out = NULL;
+    if (!f)
+        return DD_NO_MEMORY;
+    dd_arena *arena = f->arena;
     f->plan.folder = dd_arena_text(arena, path, strlen(path));
     const char **names = NULL;
     size_t count = 0;

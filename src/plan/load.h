@@ -5,6 +5,8 @@
 #include "bytes.h"
 #include "daydrip/daydrip.h"
 
+/* A folder without tables: the fluids that are built in and nothing else. Freed like any other. */
+DD_MUST_USE dd_status dd_folder_built_in(dd_folder **out);
 bool dd_folder_unreadable(const dd_folder *folder); /* a file could not be opened: exit 4 */
 /* Appends the canonical text behind page codes: of the ward (patient -1: ward.csv, rules.csv, fluids.csv, apart.csv) or of one
  * patient's rows in every table: table name, columns in published order, trimmed cells, file order. */

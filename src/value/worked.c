@@ -359,7 +359,7 @@ static dd_worked_fault find_per_kg(work *w)
 {
     const dd_worked_inputs *in = w->in;
     dd_worked *out = w->out;
-    bool fluid = in->glucose_mg_l != DD_UNKNOWN;
+    bool fluid = in->glucose_ug_l.den != 0;
     if (fluid && !out->weight.has)
         return fault(w, DD_WORKED_NEEDS, DD_WORKED_FLUID, DD_WORKED_WEIGHT);
     if (fluid && !out->rate.has)
@@ -367,9 +367,9 @@ static dd_worked_fault find_per_kg(work *w)
     if (!out->weight.has || !out->rate.has)
         return DD_WORKED_FINE;
     bool fits = set_over(&out->per_kg, out->rate.exact, out->weight.exact);
-    /* uL/kg/h x mg/L is 10^-6 mg/kg/h */
+    /* uL/kg/h x ug/L is 10^-9 mg/kg/h */
     if (fits && fluid)
-        fits = set_times(&out->glucose, out->per_kg.exact, whole(in->glucose_mg_l)) && set_over(&out->glucose, out->glucose.exact, whole(60000000));
+        fits = set_times(&out->glucose, out->per_kg.exact, in->glucose_ug_l) && set_over(&out->glucose, out->glucose.exact, whole(60000000000));
     return fits ? DD_WORKED_FINE : fault(w, DD_WORKED_TOO_LARGE, DD_WORKED_WEIGHT, DD_WORKED_WEIGHT);
 }
 

@@ -32,7 +32,7 @@ typedef struct dd_worked_inputs {
     dd_worked_time start, at;
     int64_t drop_factor_micro; /* drops per mL x 10^6 of a gravity set; 0: a pump or syringe */
     int64_t step_ul_h;         /* what that can be set to, above 0 */
-    int64_t glucose_mg_l;      /* of the fluid; DD_UNKNOWN: no fluid was named */
+    dd_ratio glucose_ug_l;     /* of the fluid; denominator 0: no fluid was named */
 } dd_worked_inputs;
 
 typedef enum dd_worked_way { DD_WORKED_NO_WAY, DD_WORKED_BY_VOLUME, DD_WORKED_BY_LEFT, DD_WORKED_BY_DOSE, DD_WORKED_BY_RATE, DD_WORKED_BY_TIME } dd_worked_way;

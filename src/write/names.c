@@ -33,6 +33,12 @@ const char *dd_names_severity(int severity)
     return pick(words, 4, severity);
 }
 
+const char *dd_names_evidence(int evidence)
+{
+    static const char *const words[] = {"read", "memory", "default", "ward"};
+    return pick(words, 4, evidence);
+}
+
 const char *dd_names_finding(int code)
 {
     static const char *const words[] = {

@@ -6,6 +6,7 @@ const char *dd_names_category(int category); /* dd_category: fluid drug blood ..
 const char *dd_names_output(int output);     /* urine stool vomit gastric drain blood other, 0 to 6 */
 const char *dd_names_device(int device);     /* pump syringe gravity */
 const char *dd_names_severity(int severity); /* CLARIFY WATCH NOTE, or nothing */
+const char *dd_names_evidence(int evidence); /* read memory default ward */
 const char *dd_names_finding(int code);      /* two-primaries ... */
 const char *dd_names_sentence(int code);     /* what the finding says */
 

@@ -53,6 +53,13 @@ static void add_patient(const dd_view *view, const dd_patient *p, dd_bytes *text
         dd_canon_rows(view->folder, (int)(p - view->plan->patients), (dd_table)t, t == DD_TABLE_CHART ? counts : NULL, &c, text);
 }
 
+void dd_pagecode_of(const char *text, size_t length, char out[DD_PAGECODE_SIZE])
+{
+    unsigned char digest[32];
+    dd_digest_sha256(text, length, digest);
+    spell(digest, out);
+}
+
 dd_status dd_pagecode(const dd_view *view, const dd_patient *patient, char out[DD_PAGECODE_SIZE])
 {
     dd_bytes text = DD_BYTES(CANONICAL_CEILING);
@@ -62,11 +69,8 @@ dd_status dd_pagecode(const dd_view *view, const dd_patient *patient, char out[D
     if (patient)
         add_patient(view, patient, &text);
     bool failed = text.failed;
-    if (!failed) {
-        unsigned char digest[32];
-        dd_digest_sha256(text.data, text.length, digest);
-        spell(digest, out);
-    }
+    if (!failed)
+        dd_pagecode_of(text.data, text.length, out);
     dd_bytes_free(&text);
     return failed ? DD_NO_MEMORY : DD_OK;
 }

@@ -10,5 +10,7 @@
  * ward's tables and the patients' rows, of the chart only the entries that count for the view, so that an entry for another
  * bed, or a later one, does not change it. DD_NO_MEMORY: an allocation failed or the text is above its ceiling; `out` is untouched. */
 DD_MUST_USE dd_status dd_pagecode(const dd_view *view, const dd_patient *patient, char out[DD_PAGECODE_SIZE]);
+/* The code of a page that was made from no rows of a plan: that of any text which stands for what it shows. */
+void dd_pagecode_of(const char *text, size_t length, char out[DD_PAGECODE_SIZE]);
 
 #endif

@@ -23,12 +23,6 @@ typedef struct rulelist {
     const dd_patient *patient; /* NULL: whole list */
 } rulelist;
 
-static const char *evidence_text(unsigned evidence)
-{
-    static const char *const words[] = {"read", "memory", "default", "ward"};
-    return evidence <= DD_EV_WARD ? words[evidence] : "";
-}
-
 static void add_row_place(dd_bytes *out, const dd_rule *r)
 {
     char number[DD_NUMBER_MAX];
@@ -103,7 +97,7 @@ static void write_row(rulelist *l, const char *holds_for, const dd_rule *r)
     dd_bytes_char(out, ',');
     dd_rows_text(out, r->source);
     dd_bytes_char(out, ',');
-    dd_bytes_text(out, evidence_text(r->evidence));
+    dd_bytes_text(out, dd_names_evidence(r->evidence));
     dd_bytes_char(out, ',');
     dd_rows_text(out, r->note ? r->note : "");
     dd_bytes_char(out, ',');

@@ -36,7 +36,7 @@ static dd_worked_inputs inputs(given g)
     return (dd_worked_inputs){
         .volume = quantity(g.volume), .over = quantity(g.over), .rate = quantity(g.rate), .weight = quantity(g.weight), .strength = quantity(g.strength),
         .dose = quantity(g.dose), .dose_unit = quantity(g.dose_unit), .given = quantity(g.given), .left = quantity(g.left), .start = moment(g.start),
-        .at = moment(g.at), .drop_factor_micro = g.factor * INT64_C(1000000), .step_ul_h = 100, .glucose_mg_l = g.glucose ? g.glucose * 1000 : DD_UNKNOWN,
+        .at = moment(g.at), .drop_factor_micro = g.factor * INT64_C(1000000), .step_ul_h = 100, .glucose_ug_l = {g.glucose * INT64_C(1000000), g.glucose != 0},
     };
 }
 
@@ -220,7 +220,7 @@ Test(worked, relations)
             random = random * UINT64_C(6364136223846793005) + UINT64_C(1442695040888963407);
             n[j] = (int64_t)(random >> 40) + 1;
         }
-        dd_worked_inputs in = {.step_ul_h = 100, .glucose_mg_l = DD_UNKNOWN};
+        dd_worked_inputs in = {.step_ul_h = 100};
         in.volume = (dd_quantity){n[0] * 1000, 1000000, DD_UNIT_ML, DD_UNIT_NONE, false};
         in.over = (dd_quantity){n[1] * 10000, 1000000, DD_UNIT_MIN, DD_UNIT_NONE, false};
         in.weight = (dd_quantity){n[2], 1000000, DD_UNIT_KG, DD_UNIT_NONE, false};

@@ -1,0 +1,242 @@
+#include "mixlist.h"
+
+#include <string.h>
+
+#include "grid.h"
+#include "names.h"
+#include "phrase.h"
+#include "solute.h"
+
+#define TEXT_CEILING ((size_t)1 << 20)
+
+/* ---- rows ---- */
+
+static void rows_of(dd_bytes *out, const dd_ratio values[DD_MEMBERS], const char *per)
+{
+    for (size_t i = 0; i < DD_MEMBERS; i++) {
+        dd_bytes_text(out, dd_solute_name(i));
+        dd_bytes_char(out, ',');
+        dd_solute_number(out, dd_solute_scaled(values[i]), DD_STYLE_PROGRAM);
+        dd_bytes_char(out, ',');
+        dd_bytes_text(out, dd_solute_unit(i));
+        dd_bytes_text(out, per);
+        dd_bytes_char(out, '\n');
+    }
+}
+
+dd_status dd_mixlist_rows(const dd_mix *mix, dd_bytes *out)
+{
+    char number[DD_NUMBER_MAX];
+    dd_bytes_text(out, "quantity,value,unit\n");
+    rows_of(out, mix->litre, "/L");
+    if (mix->bag_ul != DD_UNKNOWN) {
+        dd_bytes_text(out, "bag,");
+        dd_bytes_add(out, number, dd_number_scaled(number, mix->bag_ul, 3, 3, DD_STYLE_PROGRAM));
+        dd_bytes_text(out, ",mL\n");
+        rows_of(out, mix->bag, "");
+    }
+    return out->failed ? DD_NO_MEMORY : DD_OK;
+}
+
+/* ---- text ---- */
+
+typedef struct mixlist {
+    dd_sheet sheet;
+    dd_bytes text;
+    const dd_mix *mix;
+} mixlist;
+
+/* `kcl 20 mmol/L`, `kcl 10 mmol per bag`: as it was asked for. */
+static void add_part(dd_bytes *out, const dd_mix_part *p)
+{
+    char amount[160];
+    dd_bytes_text(out, p->key);
+    if (p->amount.unit == DD_UNIT_NONE)
+        return;
+    size_t length = dd_number_quantity(amount, sizeof amount, p->amount);
+    dd_bytes_char(out, ' ');
+    dd_bytes_add(out, amount, length < sizeof amount ? length : sizeof amount - 1);
+    dd_bytes_text(out, p->per_bag ? " per bag" : "");
+}
+
+static void add_cell(mixlist *l, dd_grid *g, dd_ratio value, bool *rounded)
+{
+    dd_ratio shown = dd_solute_scaled(value);
+    *rounded = *rounded || (shown.den && 1000 % shown.den != 0);
+    dd_solute_number(dd_phrase_start(&l->text), shown, DD_STYLE_PERSON);
+    dd_grid_cell(g, dd_phrase_text(&l->text));
+}
+
+static size_t counted(const dd_mix *mix)
+{
+    size_t n = 0;
+    for (size_t k = 0; k < mix->part_count; k++)
+        n += mix->parts[k].counted;
+    return n;
+}
+
+/* What each part brings to a litre, and what a litre and a bag hold. */
+static void set_grid(mixlist *l)
+{
+    const dd_mix *mix = l->mix;
+    dd_column columns[DD_GRID_COLUMNS];
+    dd_bytes heads = DD_BYTES(TEXT_CEILING);
+    size_t at[DD_GRID_COLUMNS], count = 0;
+    bool parts = counted(mix) > 1, rounded = false;
+    at[count++] = heads.length;
+    dd_bytes_add(&heads, "", 1);
+    for (size_t k = 0; parts && k < mix->part_count && count < DD_GRID_COLUMNS - 2; k++)
+        if (mix->parts[k].counted) {
+            at[count++] = heads.length;
+            add_part(&heads, &mix->parts[k]);
+            dd_bytes_char(&heads, '\0');
+        }
+    at[count++] = heads.length;
+    dd_bytes_text(&heads, "in 1 L");
+    dd_bytes_char(&heads, '\0');
+    if (mix->bag_ul != DD_UNKNOWN) {
+        at[count++] = heads.length;
+        dd_bytes_text(&heads, "in ");
+        dd_phrase_ul(&heads, mix->bag_ul);
+        dd_bytes_char(&heads, '\0');
+    }
+    if (heads.failed) {
+        l->text.failed = true;
+        dd_bytes_free(&heads);
+        return;
+    }
+    for (size_t c = 0; c < count; c++)
+        columns[c] = (dd_column){.head = heads.data + at[c], .align = c ? DD_POINT : DD_LEFT};
+    dd_grid grid;
+    dd_grid_start(&grid, columns, count);
+    for (size_t i = 0; i < DD_MEMBERS; i++) {
+        dd_bytes_text(dd_phrase_start(&l->text), dd_solute_name(i));
+        dd_bytes_text(&l->text, ", ");
+        dd_bytes_text(&l->text, dd_solute_unit(i));
+        dd_grid_cell(&grid, dd_phrase_text(&l->text));
+        for (size_t k = 0; parts && k < mix->part_count; k++)
+            if (mix->parts[k].counted)
+                add_cell(l, &grid, mix->parts[k].brings[i], &rounded);
+        add_cell(l, &grid, mix->litre[i], &rounded);
+        if (mix->bag_ul != DD_UNKNOWN)
+            add_cell(l, &grid, mix->bag[i], &rounded);
+    }
+    dd_grid_write(&grid, &l->sheet, 0);
+    dd_bytes_free(&heads);
+    if (parts)
+        dd_sheet_text(&l->sheet, 0, 2, "Under each part: what it brings to 1 L.");
+    if (rounded)
+        dd_sheet_text(&l->sheet, 0, 2, "Each figure is rounded by itself, at the third decimal.");
+}
+
+static void set_fluid(mixlist *l, const dd_fluid *f)
+{
+    char number[DD_NUMBER_MAX];
+    dd_bytes_text(&l->text, f->words);
+    dd_bytes_text(&l->text, "; ");
+    if (f->at.line) {
+        dd_bytes_text(&l->text, "the ward's own, fluids.csv line ");
+        dd_bytes_add(&l->text, number, dd_number_scaled(number, f->at.line, 0, 0, DD_STYLE_PERSON));
+    } else {
+        dd_bytes_text(&l->text, "built in");
+    }
+    if (f->has.glucose > 0) {
+        dd_bytes_text(&l->text, f->glucose_form == DD_GLUCOSE_NOT_STATED ? "; form of its glucose " : "; glucose weighed as ");
+        dd_bytes_text(&l->text, dd_solute_form(f->glucose_form));
+    }
+    dd_bytes_text(&l->text, "; ");
+    dd_bytes_text(&l->text, f->source);
+    dd_solute_evidence(&l->text, f->evidence);
+}
+
+/* Grams and mEq become mmol; what that goes by. */
+static void add_conversion(dd_bytes *out, const dd_mix_part *p)
+{
+    dd_ratio each;
+    const dd_additive *a = p->additive;
+    dd_dimension d = dd_quantity_dimension(p->amount.unit);
+    if (a->grams) {
+        dd_bytes_text(out, "; glucose weighed as anhydrous");
+    } else if (d == DD_DIM_MASS && dd_ratio_make(a->weighs_ug, a->of, &each) == DD_OK) {
+        dd_bytes_text(out, "; 1 mmol weighs ");
+        dd_solute_exact(out, each, "mg");
+    } else if (d == DD_DIM_CHARGE) {
+        dd_bytes_text(out, "; 1 mmol is ");
+        dd_solute_exact(out, (dd_ratio){a->valence, 1}, "mEq");
+    }
+}
+
+static void set_added(mixlist *l, const dd_mix_part *p)
+{
+    if (p->additive) {
+        dd_bytes_text(&l->text, p->words);
+        add_conversion(&l->text, p);
+        dd_bytes_text(&l->text, "; ");
+        dd_solute_additive(&l->text, p->additive);
+        dd_bytes_text(&l->text, "; ");
+        dd_bytes_text(&l->text, p->additive->source);
+        dd_solute_evidence(&l->text, p->additive->evidence);
+        return;
+    }
+    dd_bytes_text(&l->text, p->known ? "a drug" : "no fluid, additive or drug of the lists");
+    if (p->nearest) {
+        dd_bytes_text(&l->text, "; the nearest name there is ");
+        dd_bytes_text(&l->text, p->nearest);
+    }
+    dd_bytes_text(&l->text, p->counted ? "; what it brings is not known, so what the bag holds is not" : "; what salts it brings is not known and not counted");
+}
+
+/* Grams of two forms make no sum that anybody could use without knowing it. */
+static bool two_forms(const dd_mix *mix)
+{
+    bool fluid = false, added = false;
+    for (size_t k = 0; k < mix->part_count; k++) {
+        const dd_mix_part *p = &mix->parts[k];
+        bool some = p->counted && p->brings[DD_MEMBER_GLUCOSE].num != 0;
+        fluid = fluid || (some && p->fluid && p->fluid->glucose_form != DD_GLUCOSE_ANHYDROUS);
+        added = added || (some && p->additive);
+    }
+    return fluid && added;
+}
+
+static void set_working(mixlist *l)
+{
+    const dd_mix *mix = l->mix;
+    bool added = false;
+    for (size_t k = 0; k < mix->part_count; k++) {
+        const dd_mix_part *p = &mix->parts[k];
+        add_part(dd_phrase_start(&l->text), p);
+        dd_bytes_text(&l->text, ": ");
+        if (p->fluid)
+            set_fluid(l, p->fluid);
+        else
+            set_added(l, p);
+        dd_sheet_text(&l->sheet, 0, 2, dd_phrase_text(&l->text));
+        added = added || !p->fluid;
+    }
+    if (mix->mixture->fluid < 0)
+        dd_sheet_text(&l->sheet, 0, 2, "No fluid carries it, so nothing is known of what the bag holds.");
+    if (two_forms(mix))
+        dd_sheet_text(&l->sheet, 0, 2, "The glucose is weighed in two forms, which are added as they are and not converted: 1 g of monohydrate holds 0.909 g of anhydrous.");
+    if (added)
+        dd_sheet_text(&l->sheet, 0, 2, "What is added takes up room too; its own volume is not counted.");
+    dd_sheet_text(&l->sheet, 0, 2, "Worked out from what was typed; it doses nobody. Hold it against the order, the label and a second check.");
+}
+
+dd_status dd_mixlist_text(const dd_view *view, const dd_mix *mix, dd_bytes *out)
+{
+    mixlist l = {.text = DD_BYTES(TEXT_CEILING), .mix = mix};
+    dd_sheet_start(&l.sheet, out, view->width, false, 1);
+    if (view->plan->demo)
+        dd_sheet_text(&l.sheet, 0, 2, "DEMO, NOT FOR CARE");
+    dd_sheet_text(&l.sheet, 0, 2, mix->mixture->words);
+    dd_sheet_rule(&l.sheet);
+    set_grid(&l);
+    dd_sheet_rule(&l.sheet);
+    set_working(&l);
+    dd_sheet_pour(&l.sheet);
+    bool failed = l.text.failed;
+    dd_bytes_free(&l.text);
+    dd_status status = dd_sheet_finish(&l.sheet);
+    return failed ? DD_NO_MEMORY : status;
+}
