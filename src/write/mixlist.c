@@ -75,58 +75,84 @@ static size_t counted(const dd_mix *mix)
     return n;
 }
 
-/* What each part brings to a litre, and what a litre and a bag hold. */
+/* Nothing of it is in any part: it needs no row. */
+static bool absent(const dd_mix *mix, size_t member)
+{
+    for (size_t k = 0; k < mix->part_count; k++)
+        if (mix->parts[k].counted && mix->parts[k].brings[member].num != 0)
+            return false;
+    return member != DD_MEMBER_OSMOLARITY && mix->litre[member].den != 0 && mix->litre[member].num == 0;
+}
+
+/* The heads of the columns, NUL-terminated one behind the other; how many. */
+static size_t add_heads(dd_bytes *heads, const dd_mix *mix, bool parts)
+{
+    size_t count = 2;
+    dd_bytes_add(heads, "\0in 1 L", sizeof "\0in 1 L");
+    if (mix->bag_ul != DD_UNKNOWN) {
+        dd_bytes_text(heads, "in ");
+        dd_phrase_ul(heads, mix->bag_ul);
+        dd_bytes_char(heads, '\0');
+        count++;
+    }
+    for (size_t k = 0; parts && k < mix->part_count && count < DD_GRID_COLUMNS; k++)
+        if (mix->parts[k].counted) {
+            add_part(heads, &mix->parts[k]);
+            dd_bytes_char(heads, '\0');
+            count++;
+        }
+    return count;
+}
+
+/* One row: what a litre and the bag hold, then what each part brings. */
+static void add_row(mixlist *l, dd_grid *g, size_t member, bool parts, bool *rounded)
+{
+    const dd_mix *mix = l->mix;
+    dd_bytes_text(dd_phrase_start(&l->text), dd_solute_name(member));
+    dd_bytes_text(&l->text, ", ");
+    dd_bytes_text(&l->text, dd_solute_unit(member));
+    dd_grid_cell(g, dd_phrase_text(&l->text));
+    add_cell(l, g, mix->litre[member], rounded);
+    if (mix->bag_ul != DD_UNKNOWN)
+        add_cell(l, g, mix->bag[member], rounded);
+    for (size_t k = 0; parts && k < mix->part_count; k++)
+        if (mix->parts[k].counted)
+            add_cell(l, g, mix->parts[k].brings[member], rounded);
+}
+
 static void set_grid(mixlist *l)
 {
     const dd_mix *mix = l->mix;
     dd_column columns[DD_GRID_COLUMNS];
-    dd_bytes heads = DD_BYTES(TEXT_CEILING);
-    size_t at[DD_GRID_COLUMNS], count = 0;
+    dd_bytes heads = DD_BYTES(TEXT_CEILING), none = DD_BYTES(TEXT_CEILING);
     bool parts = counted(mix) > 1, rounded = false;
-    at[count++] = heads.length;
-    dd_bytes_add(&heads, "", 1);
-    for (size_t k = 0; parts && k < mix->part_count && count < DD_GRID_COLUMNS - 2; k++)
-        if (mix->parts[k].counted) {
-            at[count++] = heads.length;
-            add_part(&heads, &mix->parts[k]);
-            dd_bytes_char(&heads, '\0');
-        }
-    at[count++] = heads.length;
-    dd_bytes_text(&heads, "in 1 L");
-    dd_bytes_char(&heads, '\0');
-    if (mix->bag_ul != DD_UNKNOWN) {
-        at[count++] = heads.length;
-        dd_bytes_text(&heads, "in ");
-        dd_phrase_ul(&heads, mix->bag_ul);
-        dd_bytes_char(&heads, '\0');
-    }
-    if (heads.failed) {
-        l->text.failed = true;
-        dd_bytes_free(&heads);
-        return;
-    }
-    for (size_t c = 0; c < count; c++)
-        columns[c] = (dd_column){.head = heads.data + at[c], .align = c ? DD_POINT : DD_LEFT};
+    size_t count = add_heads(&heads, mix, parts), totals = mix->bag_ul == DD_UNKNOWN ? 2 : 3;
     dd_grid grid;
-    dd_grid_start(&grid, columns, count);
-    for (size_t i = 0; i < DD_MEMBERS; i++) {
-        dd_bytes_text(dd_phrase_start(&l->text), dd_solute_name(i));
-        dd_bytes_text(&l->text, ", ");
-        dd_bytes_text(&l->text, dd_solute_unit(i));
-        dd_grid_cell(&grid, dd_phrase_text(&l->text));
-        for (size_t k = 0; parts && k < mix->part_count; k++)
-            if (mix->parts[k].counted)
-                add_cell(l, &grid, mix->parts[k].brings[i], &rounded);
-        add_cell(l, &grid, mix->litre[i], &rounded);
-        if (mix->bag_ul != DD_UNKNOWN)
-            add_cell(l, &grid, mix->bag[i], &rounded);
+    dd_bytes_text(&none, "");
+    if (!heads.failed && !none.failed) {
+        const char *head = heads.data;
+        for (size_t c = 0; c < count; c++, head += strlen(head) + 1)
+            columns[c] = (dd_column){.head = head, .align = c ? DD_POINT : DD_LEFT, .bar = c == totals};
+        dd_grid_start(&grid, columns, count);
+        for (size_t i = 0; i < DD_MEMBERS; i++) {
+            if (absent(mix, i)) {
+                dd_bytes_text(&none, none.length ? ", " : "none of: ");
+                dd_bytes_text(&none, dd_solute_name(i));
+            } else {
+                add_row(l, &grid, i, parts, &rounded);
+            }
+        }
+        dd_grid_write(&grid, &l->sheet, 0);
+        if (none.length)
+            dd_sheet_text(&l->sheet, 0, 2, dd_phrase_text(&none));
+        if (parts)
+            dd_sheet_text(&l->sheet, 0, 2, "Behind the bar: what each part brings to 1 L.");
+        if (rounded)
+            dd_sheet_text(&l->sheet, 0, 2, "Each figure is rounded by itself, at the third decimal.");
     }
-    dd_grid_write(&grid, &l->sheet, 0);
+    l->text.failed = l->text.failed || heads.failed || none.failed;
     dd_bytes_free(&heads);
-    if (parts)
-        dd_sheet_text(&l->sheet, 0, 2, "Under each part: what it brings to 1 L.");
-    if (rounded)
-        dd_sheet_text(&l->sheet, 0, 2, "Each figure is rounded by itself, at the third decimal.");
+    dd_bytes_free(&none);
 }
 
 static void set_fluid(mixlist *l, const dd_fluid *f)

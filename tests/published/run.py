@@ -1,11 +1,12 @@
 #!/usr/bin/env python3
-"""Holds `daydrip rate` and `daydrip maintenance` against worked examples that others have published.
+"""Holds `rate`, `maintenance` and `fluids --mixture` against worked examples that others have published.
 
     run.py BINARY
 
 worked.csv: one row per figure of a source: the command, the figure, and how the source rounds (`exact`, `half up N` and
-`down N` decimals, `step N` to a multiple, half up, `text`). not_expressed.csv: the examples, or parts of them, that these two
-verbs do not answer, and why. Only the standard library.
+`down N` decimals, `step N` to a multiple, half up, `within N` per cent of it, `range` for `27 to 54`, `text`).
+not_expressed.csv: the examples, or parts of them, that these verbs do not answer, and why. mixtures.csv and
+mixtures_not_expressed.csv: the same of what fluids hold. Only the standard library.
 """
 import csv
 import decimal
@@ -15,7 +16,9 @@ import subprocess
 import sys
 
 HERE = pathlib.Path(__file__).parent
-EXAMPLES = 143  # published examples that were collected; each is in one of the two files, or in both where a part is missing
+# Answered, not answered, and how many published examples were collected: each is in one of the two files, or in both where a part is
+# missing.
+SETS = [("worked.csv", "not_expressed.csv", 143), ("mixtures.csv", "mixtures_not_expressed.csv", 33)]
 
 
 def rows(name):
@@ -57,33 +60,47 @@ def check(binary, row, answers):
     found = [value for quantity, value, unit in table if (quantity, unit) == (row["quantity"], row["unit"])]
     if len(found) != 1:
         return f"{len(found)} rows {row['quantity']} in {row['unit']}"
-    if row["rounding"] == "text":
+    way, _, number = row["rounding"].partition(" ")
+    if way == "text":
         fine = found[0] == row["value"]
+    elif way == "range":
+        low, high = map(decimal.Decimal, row["value"].split(" to "))
+        fine = low <= decimal.Decimal(found[0]) <= high
+    elif way == "within":
+        wanted = decimal.Decimal(row["value"])
+        fine = abs(decimal.Decimal(found[0]) - wanted) <= wanted * decimal.Decimal(number) / 100
     else:
         fine = rounded(found[0], row["rounding"]) == decimal.Decimal(row["value"])
     return None if fine else f"prints {found[0]}"
 
 
-def main():
-    if len(sys.argv) != 2:
-        sys.exit(__doc__)
-    worked, left_out = rows("worked.csv"), rows("not_expressed.csv")
+def check_set(binary, worked_name, others_name, examples, answers):
+    """(passed, failed) of one pair of files."""
+    worked, left_out = rows(worked_name), rows(others_name)
     passed = failed = 0
-    answers = {}
     for row in worked:
-        wrong = check(sys.argv[1], row, answers)
+        wrong = check(binary, row, answers)
         passed, failed = passed + (wrong is None), failed + (wrong is not None)
         if wrong is not None:
             print(f"{row['id']}: daydrip {row['command']}\n    {row['quantity']} should be {row['value']} {row['unit']} ({row['rounding']}), "
                   f"but: {wrong}\n    {row['source_title']}; {row['organisation']}, {row['year']}; {row['where']}")
     expressed, others = {row["id"] for row in worked}, {row["id"] for row in left_out}
-    parts = {row["id"] for row in left_out if "worked.csv" in row["reason"]}
-    for problem in (f"{len(expressed | others)} examples, not {EXAMPLES}" if len(expressed | others) != EXAMPLES else None,
+    parts = {row["id"] for row in left_out if worked_name in row["reason"]}
+    for problem in (f"{len(expressed | others)} examples, not {examples}" if len(expressed | others) != examples else None,
                     f"in both files without saying so: {' '.join(sorted((expressed & others) - parts))}" if (expressed & others) - parts else None,
                     f"the rest is missing: {' '.join(sorted(parts - expressed))}" if parts - expressed else None):
         passed, failed = passed + (problem is None), failed + (problem is not None)
         if problem:
-            print(problem)
+            print(f"{worked_name}: {problem}")
+    return passed, failed
+
+
+def main():
+    if len(sys.argv) != 2:
+        sys.exit(__doc__)
+    answers = {}
+    counts = [check_set(sys.argv[1], *files, answers) for files in SETS]
+    passed, failed = (sum(n) for n in zip(*counts))
     print(f"{passed} passed, {failed} failed")
     return 1 if failed else 0
 

@@ -1,10 +1,10 @@
 #!/usr/bin/env python3
-"""What `rate` and `maintenance` show to people, and what they refuse.
+"""What `rate`, `maintenance` and `fluids --mixture` show to people, and what they refuse.
 
     shown.py BINARY            run every command of shown.txt and hold what it prints against what stands there
     shown.py --write BINARY    print shown.txt anew (look at it before you keep it)
 
-And for every command of worked.csv, in its text form: at most 72 columns of plain ASCII, and nothing from the lists of
+And for every command of worked.csv and mixtures.csv, in its text form: at most 72 columns of plain ASCII, and nothing from the lists of
 error-prone expressions. Only the standard library.
 """
 import csv
@@ -23,7 +23,7 @@ FORBIDDEN = [
     (r"\b(cc|IU|U|gtt|ug|QD|OD)\b", "an abbreviation that is misread"),
     (r"[0-9](mL|mg|mcg|kg|h|min|units)\b", "no space before a unit"),
 ]
-YEARS = re.compile(r"\b(1957|2013|2021)\b")
+YEARS = re.compile(r"\b(1957|2013|2021)\b|(?<![0-9,.])(19|20)[0-9][0-9](?=[;,)]|$)")  # of a source: `, 2019; ...`
 
 
 def run(binary, command):
@@ -68,9 +68,11 @@ def main():
             print(f"$ daydrip {command}\n--- expected\n{expected}exit {status}\n--- printed\n{out}{err}exit {code}")
     if write:
         return 0
-    with open(HERE / "worked.csv", newline="", encoding="utf-8") as file:
-        commands = sorted({row["command"] for row in csv.DictReader(file)})
-    for command in commands:
+    commands = set()
+    for name in ("worked.csv", "mixtures.csv"):
+        with open(HERE / name, newline="", encoding="utf-8") as file:
+            commands |= {row["command"] for row in csv.DictReader(file)}
+    for command in sorted(commands):
         out, err, code = run(binary, command)
         problems = list(page_faults(out)) + ([f"exit {code}: {err}"] if code or err else [])
         passed, failed = passed + (not problems), failed + bool(problems)
