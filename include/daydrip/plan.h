@@ -51,7 +51,7 @@ typedef struct dd_fluid {
 typedef struct dd_addition {
     const char *key;      /* as written, lower case */
     const char *words;    /* how people read it; the key where unknown */
-    const char *nearest;  /* of one that is not known: the nearest known name, or NULL */
+    const char *hint;     /* of one that is not known: its name with the nearest known one, as people read it; NULL where it is */
     int16_t additive;     /* index into the built-in additives; -1: not known */
     bool known;           /* an additive or a drug of the lists */
     bool per_bag;         /* `kcl 20 mmol`: in each bag; else per litre */
@@ -63,11 +63,12 @@ typedef struct dd_mixture {
     const char *text;     /* as written, trimmed */
     const char *words;    /* as people read it: `glucose 5 % with sodium chloride 0.45 % and potassium chloride 20 mmol/L` */
     const char *drug;     /* drug key where `DRUG amount in FLUID` or an unknown name; else NULL */
-    const char *nearest;  /* of a drug that is not known: the nearest known name, or NULL */
+    const char *hint;     /* of a drug that is not known: `cefazoline (nearest known name: cefazolin)`; NULL where it is */
     bool drug_known, insulin, vasoactive; /* in the drug's name or an additive's */
     dd_quantity drug_amount; /* unit NONE where there is none */
     int16_t fluid;        /* index into plan->fluids; -1: none (a drug without a carrying fluid) */
     uint32_t number;      /* from 0, in the order of first use */
+    uint32_t blend;       /* from 0: those with the same drug, fluid and additives share one, whatever the amounts */
     uint8_t category;     /* default category before the line's kind is looked at */
     uint8_t addition_count;
     const dd_addition *additions;
@@ -108,8 +109,10 @@ typedef struct dd_order {
     const char *key;
     const dd_mixture *mixture;
     const dd_composition *has; /* of its bag: fluid and additives, what is added per bag divided by the bag; a drug's own salts are not in it */
+    const dd_mixture *flush;   /* what its doses are flushed with; NULL: they are not flushed */
     const char *allergy;       /* the entry of the patient's allergies that it meets; NULL: none */
     const char *allergy_family; /* the family that both stand in; NULL: they share a word */
+    const char *allergy_words; /* the entry as a finding names it: `penicillin, family penicillins (from memory)`; NULL: none */
     const char *note;
     const char *rate_text;     /* the cells as written, for explain; NULL where blank */
     const dd_step *steps;      /* step_count entries; one where the rate is plain; none for a remainder */

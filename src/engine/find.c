@@ -3,6 +3,10 @@
 #include <string.h>
 
 #include "daydrip/rule.h"
+#include "fast.h"
+#include "meet.h"
+#include "strong.h"
+#include "written.h"
 
 /* Runs of one order stand one after the other, in due order. */
 static dd_status close_doses(dd_work *w)
@@ -53,8 +57,20 @@ static dd_status dry_lines(dd_work *w)
 
 dd_status dd_find_all(dd_work *w)
 {
+    const dd_use *uses = NULL;
+    size_t count = 0;
     dd_status status = close_doses(w);
-    return status == DD_OK ? dry_lines(w) : status;
+    if (status == DD_OK)
+        status = dry_lines(w);
+    if (status == DD_OK)
+        status = dd_use_make(w, &uses, &count);
+    if (status == DD_OK)
+        status = dd_written_find(w, uses, count);
+    if (status == DD_OK)
+        status = dd_strong_find(w, uses, count);
+    if (status == DD_OK)
+        status = dd_fast_find(w, uses, count);
+    return status == DD_OK ? dd_meet_find(w, uses, count) : status;
 }
 
 /* ---- the last word ---- */

@@ -5,12 +5,14 @@
  *   lineup.c   every run there is to be; place.c (on piece.c) finds the dose times
  *   weave.c    the window passes; life.c is one run on its line, meter.c its bags and steps
  *   rates.c    what the allowance leaves for the order with rate `remainder`, and the window passes again
- *   find.c     what does not fit
+ *   find.c     what does not fit; by theme: written.c (the order as it is written), strong.c (what the bag holds), fast.c (boluses,
+ *              blood), meet.c (what meets in one lumen); use.c says which order is given on which line
  *   total.c    sums by hour, shift and day
  *   check.c    what must hold for every timeline */
 #include "daydrip/timeline.h"
 
 #include <stdlib.h>
+#include <string.h>
 
 #include "daydrip/rule.h"
 #include "find.h"
@@ -68,7 +70,9 @@ static int by_finding(const void *left, const void *right)
     c = c ? c : MORE(a->order, b->order);
     c = c ? c : MORE(a->line, b->line);
     c = c ? c : MORE(a->code, b->code);
-    return c ? c : MORE(a->due, b->due);
+    c = c ? c : MORE(a->due, b->due);
+    c = c ? c : MORE(a->event ? a->event->line_of_file : 0, b->event ? b->event->line_of_file : 0);
+    return c ? c : strcmp(a->word ? a->word : "", b->word ? b->word : "");
 }
 
 static int by_code(const void *left, const void *right)
@@ -327,13 +331,14 @@ dd_status dd_timeline_make(const dd_plan *plan, const dd_patient *patient, dd_mo
     if (status == DD_OK)
         status = with_chart(&w, &history, out);
     if (status == DD_OK)
+        sort(w.flows, w.flow_count, sizeof *w.flows, by_flow);
+    if (status == DD_OK)
         status = dd_find_all(&w);
     if (status == DD_OK)
         status = dd_rates_judge(&w);
     if (status != DD_OK)
         return status;
     dd_find_settle(&w);
-    sort(w.flows, w.flow_count, sizeof *w.flows, by_flow);
     sort(w.bags, w.bag_count, sizeof *w.bags, by_bag);
     sort(w.runs, w.run_count, sizeof *w.runs, by_run);
     sort(w.marks, w.mark_count, sizeof *w.marks, by_mark);

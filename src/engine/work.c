@@ -66,6 +66,12 @@ bool dd_work_unchecked(dd_work *w, dd_finding_code code, dd_want want, int order
     return u != NULL;
 }
 
+int64_t dd_work_step(const dd_order *o)
+{
+    const int64_t drop = INT64_C(60) * 1000 * 1000000; /* a drop a minute in uL/h, times the drops in a mL, times 10^6 */
+    return o->device == DD_GRAVITY ? (drop + o->drop_factor_micro - 1) / o->drop_factor_micro : o->rate_step_ul_h;
+}
+
 static dd_quantity quantity(int64_t micro, dd_unit unit)
 {
     return (dd_quantity){.micro = micro, .per_micro = 1000000, .unit = (uint8_t)unit, .per = DD_UNIT_NONE};

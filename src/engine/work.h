@@ -44,6 +44,9 @@ DD_MUST_USE dd_finding *dd_work_finding_by(dd_work *w, dd_finding_code code, con
 /* Notes that `code` was not looked for, once for each order (-1: the patient). False: no memory. */
 DD_MUST_USE bool dd_work_unchecked(dd_work *w, dd_finding_code code, dd_want want, int order);
 
+/* One step of the order's device, uL/h: what a limit on a rate may be missed by. A drop a minute on a gravity set, rounded up. */
+int64_t dd_work_step(const dd_order *order);
+
 /* Figures of findings. */
 dd_quantity dd_work_ml(int64_t u);            /* u, half up to the uL */
 dd_quantity dd_work_minutes(int64_t seconds); /* to the second */

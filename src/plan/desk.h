@@ -57,7 +57,7 @@ struct dd_folder {
     dd_order_desk *order_desk;
     dd_event *events;
     size_t order_total, order_room;
-    dd_keys patient_keys, beds, line_keys, order_keys, entry_keys, fluid_keys, mixture_texts;
+    dd_keys patient_keys, beds, line_keys, order_keys, entry_keys, fluid_keys, mixture_texts, blends;
     dd_row_place *places[DD_TABLE_COUNT];
     size_t place_count[DD_TABLE_COUNT], place_room[DD_TABLE_COUNT];
     dd_mixture_desk *mixtures;

@@ -6,6 +6,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "allergy.h"
 #include "desk.h"
 #include "file.h"
 #include "nearest.h"
@@ -111,6 +112,8 @@ static void read_tables(dd_folder *f)
         dd_orders_read(f);
     if (!f->no_memory)
         dd_gate_orders(f);
+    if (!f->no_memory)
+        dd_allergy_bind(f);
     if (!f->no_memory)
         dd_pauses_read(f);
     if (!f->no_memory)

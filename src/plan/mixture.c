@@ -1,6 +1,7 @@
 #include "mixture.h"
 
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "bytes.h"
@@ -84,6 +85,20 @@ static void note_drug(dd_mixture *m, const dd_drug *drug)
     m->vasoactive = m->vasoactive || (drug && drug->flag == DD_DRUG_VASOACTIVE);
 }
 
+/* `cefazoline (nearest known name: cefazolin)`, of a name that is not known. */
+static const char *make_hint(dd_folder *f, const char *name, size_t length)
+{
+    const char *nearest = dd_catalogue_nearest(&f->plan, name, length);
+    dd_bytes out = DD_BYTES(512);
+    dd_bytes_text(&out, name);
+    if (nearest)
+        dd_bytes_form(&out, " (nearest known name: %s)", nearest);
+    const char *hint = out.failed ? NULL : dd_arena_text(f->arena, out.data, out.length);
+    dd_bytes_free(&out);
+    f->no_memory = f->no_memory || !hint;
+    return hint;
+}
+
 static bool read_additive(dd_folder *f, dd_sheet *s, part p, dd_mixture *m, dd_addition *out)
 {
     part name = first_word(p), amount = trimmed(p.text + name.length, p.length - name.length);
@@ -101,7 +116,7 @@ static bool read_additive(dd_folder *f, dd_sheet *s, part p, dd_mixture *m, dd_a
     const dd_drug *drug = dd_catalogue_drug(out->key, name.length);
     note_drug(m, drug);
     out->known = out->additive >= 0 || drug;
-    out->nearest = out->known ? NULL : dd_catalogue_nearest(&f->plan, out->key, name.length);
+    out->hint = out->known ? NULL : make_hint(f, out->key, name.length);
     out->per_bag = out->amount.per == DD_UNIT_NONE;
     return true;
 }
@@ -146,7 +161,7 @@ static bool read_base(dd_folder *f, dd_sheet *s, part p, dd_mixture *m, dd_addit
     const dd_drug *drug = dd_catalogue_drug(m->drug, name.length);
     m->drug_known = additive >= 0 || drug;
     note_drug(m, drug);
-    m->nearest = m->drug_known ? NULL : dd_catalogue_nearest(&f->plan, m->drug, name.length);
+    m->hint = m->drug_known ? NULL : make_hint(f, m->drug, name.length);
     /* `kcl 20 mmol in nacl-0.9`: its salts count like those of an additive. */
     if (additive >= 0 && m->drug_amount.unit != DD_UNIT_NONE && m->fluid >= 0)
         additions[m->addition_count++] = (dd_addition){.key = m->drug, .words = dd_catalogue_additives[additive].words, .additive = (int16_t)additive,
@@ -195,6 +210,39 @@ static const char *make_words(dd_folder *f, const dd_mixture *m)
     return words;
 }
 
+static int by_text(const void *left, const void *right)
+{
+    return strcmp(*(const char *const *)left, *(const char *const *)right);
+}
+
+/* The number of its blend: its names, sorted, each once. */
+static bool find_blend(dd_folder *f, dd_mixture *m)
+{
+    const char *names[DD_ADDITIONS_MOST + 3];
+    size_t count = 0;
+    if (m->drug)
+        names[count++] = m->drug;
+    if (m->fluid >= 0)
+        names[count++] = f->fluids[m->fluid].key;
+    for (uint8_t i = 0; i < m->addition_count; i++)
+        names[count++] = m->additions[i].key;
+    qsort(names, count, sizeof *names, by_text);
+    dd_bytes key = DD_BYTES(4096);
+    for (size_t i = 0; i < count; i++)
+        if (i == 0 || strcmp(names[i], names[i - 1]) != 0) {
+            dd_bytes_text(&key, names[i]);
+            dd_bytes_char(&key, ' ');
+        }
+    const dd_keys_slot *slot = key.failed ? NULL : dd_keys_find(&f->blends, 0, key.data, key.length);
+    m->blend = slot ? slot->value : (uint32_t)f->blends.count;
+    if (!slot) {
+        const char *text = key.failed ? NULL : dd_arena_text(f->arena, key.data, key.length);
+        f->no_memory = f->no_memory || !text || !dd_keys_add(&f->blends, f->arena, 0, text, m->blend);
+    }
+    dd_bytes_free(&key);
+    return !f->no_memory;
+}
+
 static bool read_parts(dd_folder *f, dd_sheet *s, part text, dd_mixture *m)
 {
     dd_addition additions[DD_ADDITIONS_MOST + 1] = {0};
@@ -224,6 +272,19 @@ static bool read_parts(dd_folder *f, dd_sheet *s, part text, dd_mixture *m)
     return m->words != NULL;
 }
 
+/* Numbers it and keeps it for orders with the same text, which must last. */
+static const dd_mixture *keep(dd_folder *f, dd_mixture *m)
+{
+    if (!find_blend(f, m) || !dd_arena_room(f->arena, &f->mixtures, &f->mixture_room, f->mixture_count, sizeof *f->mixtures)
+        || !dd_keys_add(&f->mixture_texts, f->arena, 0, m->text, (uint32_t)f->mixture_count)) {
+        f->no_memory = true;
+        return NULL;
+    }
+    m->number = (uint32_t)f->mixture_count;
+    f->mixtures[f->mixture_count++] = (dd_mixture_desk){.mixture = m};
+    return m;
+}
+
 const dd_mixture *dd_mixture_read(dd_folder *f, dd_sheet *s)
 {
     part text;
@@ -239,12 +300,20 @@ const dd_mixture *dd_mixture_read(dd_folder *f, dd_sheet *s)
     }
     if (!read_parts(f, s, (part){m->text, text.length}, m))
         return NULL;
-    if (!dd_arena_room(f->arena, &f->mixtures, &f->mixture_room, f->mixture_count, sizeof *f->mixtures)
-        || !dd_keys_add(&f->mixture_texts, f->arena, 0, m->text, (uint32_t)f->mixture_count)) {
+    return keep(f, m);
+}
+
+const dd_mixture *dd_mixture_plain(dd_folder *f, int16_t fluid)
+{
+    const dd_fluid *is = &f->fluids[fluid];
+    const dd_keys_slot *slot = dd_keys_find(&f->mixture_texts, 0, is->key, strlen(is->key));
+    if (slot)
+        return f->mixtures[slot->value].mixture;
+    dd_mixture *m = dd_arena_take(f->arena, sizeof *m);
+    if (!m) {
         f->no_memory = true;
         return NULL;
     }
-    m->number = (uint32_t)f->mixture_count;
-    f->mixtures[f->mixture_count++] = (dd_mixture_desk){.mixture = m};
-    return m;
+    *m = (dd_mixture){.text = is->key, .words = is->words, .fluid = fluid, .category = is->category};
+    return keep(f, m);
 }

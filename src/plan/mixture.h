@@ -8,5 +8,7 @@
 
 /* Reads the cell of the row that is read. Orders with the same text get the same mixture. NULL: reported. */
 const dd_mixture *dd_mixture_read(dd_folder *f, dd_sheet *sheet);
+/* A fluid of the catalogue alone, as if it were ordered by its key. NULL: no memory. */
+const dd_mixture *dd_mixture_plain(dd_folder *f, int16_t fluid);
 
 #endif

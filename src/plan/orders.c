@@ -221,6 +221,8 @@ static bool read_order(dd_order_row *r)
         bag_checks(r);
     if (r->s->row_errors == 0) {
         o->has = dd_content_read(r);
+        if (o->flush_u != DD_UNKNOWN && o->flush_u > 0 && o->flush_fluid >= 0)
+            o->flush = dd_mixture_plain(r->f, o->flush_fluid);
         dd_when_rules(r);
     }
     return keyed;

@@ -1,6 +1,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "allergy.h"
 #include "desk.h"
 #include "needs.h"
 
@@ -152,6 +153,8 @@ static void read_patient(dd_folder *f, dd_sheet *s, dd_patient *p)
     if (dd_cells_word(s, DD_COL_PATIENTS_SEX, &word) && word >= 0)
         p->sex = word == 0 ? "female" : word == 1 ? "male" : "other";
     (void)dd_cells_copy(s, DD_COL_PATIENTS_ALLERGIES, &p->allergies, &f->no_memory);
+    if (p->allergies && dd_allergy_says_nothing(p->allergies))
+        p->allergies = NULL;
     if (weight && s->row_errors == 0)
         (void)read_allowance(f, s, p);
     (void)dd_cells_copy(s, DD_COL_PATIENTS_TEAM, &p->team, &f->no_memory);

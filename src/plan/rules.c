@@ -114,6 +114,13 @@ static bool one(const char *text, size_t length, unsigned takes, dd_quantity *ou
     return dd_quantity_read(text, length, takes, false, out, NULL) == DD_QF_NONE;
 }
 
+/* What is held against such a rule is an ion with one charge: mmol or mEq, never a mass. */
+static bool counts_ions(dd_quantity q)
+{
+    dd_dimension d = dd_quantity_dimension(q.unit);
+    return d == DD_DIM_MOLE || d == DD_DIM_CHARGE;
+}
+
 /* `25 to 30 mL/kg/day`: the unit is written once, behind the higher one. */
 static dd_message_id range(const char *text, unsigned takes, dd_rule *rule)
 {
@@ -144,9 +151,9 @@ static dd_message_id read_value(const dd_folder *f, dd_rule *rule, const char *t
     }
     if (rule->at.line == 0 && strcmp(text, "by interval") == 0)
         return DD_MSG_COUNT; /* the built-in bands of dose-window, in orders */
-    if (k->range)
-        return range(text, k->takes, rule);
-    return one(text, strlen(text), k->takes, &rule->low) ? DD_MSG_COUNT : DD_MSG_RULE_VALUE;
+    dd_message_id id = k->range ? range(text, k->takes, rule) : one(text, strlen(text), k->takes, &rule->low) ? DD_MSG_COUNT : DD_MSG_RULE_VALUE;
+    bool ions = kind == DD_RK_CONCENTRATION || kind == DD_RK_CONCENTRATION_RANGE;
+    return id == DD_MSG_COUNT && ions && !counts_ions(rule->low) ? DD_MSG_RULE_VALUE : id;
 }
 
 /* ---- rules.csv ---- */
