@@ -143,7 +143,8 @@ static bool add_member(dd_folder *f, family_words *all, const char *text, size_t
 {
     const dd_keys_slot *slot = dd_keys_like(&all->keys, 0, text, length);
     uint32_t at = slot ? slot->value : all->count;
-    if (!slot && !dd_keys_add(&all->keys, f->arena, 0, text, length, all->count++))
+    const char *key = slot ? text : dd_arena_text(f->arena, text, length); /* members stand in one text */
+    if (!key || (!slot && !dd_keys_add(&all->keys, f->arena, 0, key, all->count++)))
         return false;
     all->sets[at] |= UINT64_C(1) << family;
     return true;
