@@ -38,7 +38,7 @@ static void set_fluid(dd_mix_part *p, const dd_fluid *fluid)
 static bool set_addition(dd_order_row *r, dd_mix_part *p, const dd_addition *n)
 {
     bool strange = dd_content_strange(n);
-    *p = (dd_mix_part){.key = n->key, .words = n->words, .amount = n->amount, .per_bag = n->per_bag, .known = n->known, .nearest = n->nearest,
+    *p = (dd_mix_part){.key = n->key, .words = n->words, .amount = n->amount, .per_bag = n->per_bag, .known = n->known, .hint = n->hint,
                        .counted = n->additive >= 0 || strange, .additive = n->additive >= 0 ? &dd_catalogue_additives[n->additive] : NULL};
     for (size_t i = 0; i < DD_MEMBERS; i++)
         p->brings[i] = n->additive >= 0 ? (dd_ratio){0, 1} : not_known;
@@ -54,7 +54,7 @@ static bool set_parts(dd_order_row *r, dd_mix_part *parts, size_t *count)
         set_fluid(&parts[n++], &r->f->fluids[m->fluid]);
     if (m->drug && (m->addition_count == 0 || m->additions[0].key != m->drug)) {
         parts[n] = (dd_mix_part){.key = m->drug, .words = m->drug, .amount = m->drug_amount, .per_bag = m->drug_amount.per == DD_UNIT_NONE,
-                                 .known = m->drug_known, .nearest = m->nearest};
+                                 .known = m->drug_known, .hint = m->hint};
         for (size_t i = 0; i < DD_MEMBERS; i++)
             parts[n].brings[i] = not_known;
         n++;

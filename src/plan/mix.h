@@ -17,7 +17,7 @@ typedef struct dd_mix_part {
     bool per_bag;                   /* the amount is for each bag */
     bool known;                     /* false: no fluid, additive or drug of the lists */
     bool counted;                   /* false: a drug, whose own salts are not known and not in the sums */
-    const char *nearest;            /* of one that is not known: the nearest known name, or NULL */
+    const char *hint;               /* of one that is not known: its name with the nearest known one; NULL where it is */
     dd_ratio brings[DD_MEMBERS];
 } dd_mix_part;
 

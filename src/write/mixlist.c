@@ -205,9 +205,9 @@ static void set_added(mixlist *l, const dd_mix_part *p)
         return;
     }
     dd_bytes_text(&l->text, p->known ? "a drug" : "no fluid, additive or drug of the lists");
-    if (p->nearest) {
-        dd_bytes_text(&l->text, "; the nearest name there is ");
-        dd_bytes_text(&l->text, p->nearest);
+    if (p->hint) {
+        dd_bytes_text(&l->text, ": ");
+        dd_bytes_text(&l->text, p->hint);
     }
     dd_bytes_text(&l->text, p->counted ? "; what it brings is not known, so what the bag holds is not" : "; what salts it brings is not known and not counted");
 }
