@@ -188,7 +188,10 @@ typedef struct dd_stock {
     const char *code, *lot;  /* NULL where blank; the code as scanned */
     dd_moment expires;       /* the first second in which it must not be up; DD_NEVER where blank */
     int64_t volume_ul;       /* DD_UNKNOWN where blank */
-    uint32_t line_of_file;
+    const char *gtin, *code_lot, *serial; /* what the code says; NULL where it does not: trade item number of 14 digits, */
+    dd_moment code_expires;  /* the first second in which it has expired, or DD_NEVER, */
+    int64_t code_volume_ul;  /* net volume, or DD_UNKNOWN */
+    uint32_t line_of_file;   /* 0: not a row, a code scanned just now */
     int16_t order;
 } dd_stock;
 

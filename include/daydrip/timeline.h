@@ -103,6 +103,7 @@ typedef struct dd_finding {
     dd_moment due;       /* of the dose it is about, or DD_NEVER */
     const dd_rule *rule; /* or NULL */
     const dd_event *event; /* the entry it is about, or NULL */
+    const dd_stock *stock; /* the row of bags.csv it is about, or NULL */
     const dd_accepted *accepted; /* the row that accepts it, or NULL */
     const char *word;    /* a name that the sentence ends with (the nearest drug, the allergy), or NULL */
     const char *source;  /* where there is no rule: who says so, or NULL */

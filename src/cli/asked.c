@@ -125,6 +125,11 @@ bool dd_asked_mixture(dd_asked *a, const char *option, const char *text, int64_t
     return false;
 }
 
+void dd_asked_message(dd_asked *a, const char *option, dd_message_id id, const char *text, const char *first, const char *second)
+{
+    say(a, option, id, text, strlen(text), first, second);
+}
+
 void dd_asked_wrong(dd_asked *a, const char *option, const char *text, const char *format, ...)
 {
     char said[512];

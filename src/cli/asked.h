@@ -8,6 +8,7 @@
 #include "daydrip/moment.h"
 #include "daydrip/quantity.h"
 #include "mix.h"
+#include "sink.h"
 
 /* Who asks: the verb and where complaints go. */
 typedef struct dd_asked {
@@ -23,6 +24,8 @@ bool dd_asked_quantity(dd_asked *a, const char *option, const char *text, unsign
 bool dd_asked_time(dd_asked *a, const char *option, const char *text, dd_time_text *out);
 /* Reads the text as an order's fluid, what is added per bag in a bag of bag_ul (DD_UNKNOWN: not said; `needs` says what to say then). */
 bool dd_asked_mixture(dd_asked *a, const char *option, const char *text, int64_t bag_ul, const char *needs, dd_folder *folder, dd_mix *out);
+/* Says a message of message.def about the text: what is wrong, its code, what was expected; {1} and {2} filled with first, second. */
+void dd_asked_message(dd_asked *a, const char *option, dd_message_id id, const char *text, const char *first, const char *second);
 /* Says what is wrong in other words; `text` NULL: about no value. */
 void dd_asked_wrong(dd_asked *a, const char *option, const char *text, const char *format, ...) __attribute__((format(printf, 4, 5)));
 /* The last line of a complaint. Returns DD_EXIT_USAGE. */

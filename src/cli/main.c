@@ -28,6 +28,7 @@ static int (*const verbs[])(const dd_words *, dd_bytes *, dd_bytes *) = {
     [DD_VERB_GATHER] = dd_gather_verb,
     [DD_VERB_LABEL] = dd_label_verb,
     [DD_VERB_FLUIDS] = dd_fluids_verb,
+    [DD_VERB_BAG] = dd_bag_verb,
 };
 
 /* Leaves no temporary file behind, then ends as the signal would have. */

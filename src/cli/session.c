@@ -139,11 +139,17 @@ static bool settle_patients(dd_session *s)
     return true;
 }
 
+/* Words that belong to the verb and stand before the plan; -1: all of them do, the plan is said with --plan. */
+static int own_words(dd_verb verb)
+{
+    return verb == DD_VERB_EXPLAIN ? -1 : verb == DD_VERB_BAG ? 3 : 0;
+}
+
 static bool load(dd_session *s, bool needs_plan)
 {
-    bool own_words = s->words->verb == DD_VERB_EXPLAIN; /* they name no folder */
-    const char *path = s->words->value[DD_OPTION_PLAN] ? s->words->value[DD_OPTION_PLAN] : s->words->rest_count && !own_words ? s->words->rest[0] : ".";
-    if (!own_words && s->words->rest_count + (s->words->value[DD_OPTION_PLAN] != NULL) > 1) {
+    int own = own_words(s->words->verb), more = own < 0 ? 0 : s->words->rest_count - own;
+    const char *path = s->words->value[DD_OPTION_PLAN] ? s->words->value[DD_OPTION_PLAN] : more > 0 ? s->words->rest[own] : ".";
+    if (more + (s->words->value[DD_OPTION_PLAN] != NULL) > 1) {
         dd_session_exit(s, dd_words_wrong(s->err, s->words, "one plan folder at a time; \"%.60s\" is one too many",
             s->words->rest[s->words->rest_count - 1]));
         return false;

@@ -15,6 +15,8 @@ int dd_label_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);
 int dd_check_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);
 int dd_rules_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);
 int dd_fluids_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);
+
+int dd_bag_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);
 int dd_chart_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);
 int dd_worked_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);    /* rate, maintenance */
 int dd_explain_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);

@@ -5,6 +5,7 @@
 #include "daydrip/rule.h"
 #include "fast.h"
 #include "meet.h"
+#include "stock.h"
 #include "strong.h"
 #include "written.h"
 
@@ -70,7 +71,9 @@ dd_status dd_find_all(dd_work *w)
         status = dd_strong_find(w, uses, count);
     if (status == DD_OK)
         status = dd_fast_find(w, uses, count);
-    return status == DD_OK ? dd_meet_find(w, uses, count) : status;
+    if (status == DD_OK)
+        status = dd_meet_find(w, uses, count);
+    return status == DD_OK ? dd_stock_find(w) : status;
 }
 
 /* ---- the last word ---- */

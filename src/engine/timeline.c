@@ -6,7 +6,8 @@
  *   weave.c    the window passes; life.c is one run on its line, meter.c its bags and steps
  *   rates.c    what the allowance leaves for the order with rate `remainder`, and the window passes again
  *   find.c     what does not fit; by theme: written.c (the order as it is written), strong.c (what the bag holds), fast.c (boluses,
- *              blood), meet.c (what meets in one lumen); use.c says which order is given on which line
+ *              blood), meet.c (what meets in one lumen); use.c says which order is given on which line;
+ *              stock.c (bags at hand)
  *   total.c    sums by hour, shift and day
  *   check.c    what must hold for every timeline */
 #include "daydrip/timeline.h"
@@ -72,6 +73,7 @@ static int by_finding(const void *left, const void *right)
     c = c ? c : MORE(a->code, b->code);
     c = c ? c : MORE(a->due, b->due);
     c = c ? c : MORE(a->event ? a->event->line_of_file : 0, b->event ? b->event->line_of_file : 0);
+    c = c ? c : MORE(a->stock ? a->stock->line_of_file : 0, b->stock ? b->stock->line_of_file : 0);
     return c ? c : strcmp(a->word ? a->word : "", b->word ? b->word : "");
 }
 

@@ -75,6 +75,8 @@ void dd_orders_read(dd_folder *f);
 void dd_gate_orders(dd_folder *f);     /* what orders of one patient say about each other */
 void dd_pauses_read(dd_folder *f);
 void dd_bags_read(dd_folder *f);
+/* Reads the row of bags.csv that is read now (scan.c). */
+void dd_scan_row(dd_folder *f, dd_sheet *s, uint32_t patient, dd_stock *out);
 void dd_apart_read(dd_folder *f);
 void dd_accepted_read(dd_folder *f);
 void dd_chart_read(dd_folder *f);

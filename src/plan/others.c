@@ -122,16 +122,6 @@ static bool keep_end(dd_folder *f, kept *k)
     return !f->no_memory;
 }
 
-static void read_stock(dd_folder *f, dd_sheet *s, uint32_t patient, dd_stock *out)
-{
-    *out = (dd_stock){.line_of_file = s->row.line, .order = -1, .expires = DD_NEVER, .volume_ul = DD_UNKNOWN};
-    (void)dd_desk_order(f, s, DD_COL_BAGS_ORDER, patient, &out->order);
-    (void)dd_cells_copy(s, DD_COL_BAGS_CODE, &out->code, &f->no_memory);
-    (void)dd_cells_copy(s, DD_COL_BAGS_LOT, &out->lot, &f->no_memory);
-    (void)dd_cells_date(s, DD_COL_BAGS_EXPIRES, f->clock, &out->expires);
-    (void)dd_cells_volume(s, DD_COL_BAGS_VOLUME, &out->volume_ul);
-}
-
 void dd_bags_read(dd_folder *f)
 {
     dd_sheet *s = &f->sheets[DD_TABLE_BAGS];
@@ -143,7 +133,7 @@ void dd_bags_read(dd_folder *f)
         if (patient == DD_DESK_NONE)
             continue;
         if (!s->broken) {
-            read_stock(f, s, patient, keep_next(&k));
+            dd_scan_row(f, s, patient, keep_next(&k));
             keep_row(&k, patient);
         }
         dd_desk_row_done(f, s, patient);

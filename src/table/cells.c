@@ -3,6 +3,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "gs1.h"
 #include "nearest.h"
 
 #define SHOWN_MOST 320 /* bytes of a value that a message copies from here */
@@ -30,18 +31,18 @@ const char *dd_cells_peek(const dd_sheet *s, dd_column_id column)
     return c ? c->text : NULL;
 }
 
-/* `1.23E+13`, also with a comma: what a spreadsheet makes of a long code. */
-static bool is_exponent(const char *t, size_t n)
+/* The separator of a scanned code is a control character, and belongs to it. */
+static bool is_control(const dd_cell *c, dd_column_id column)
 {
-    size_t i = 0, digits = 0;
-    for (; i < n && ((t[i] >= '0' && t[i] <= '9') || t[i] == '.' || t[i] == ','); i++)
-        digits += t[i] >= '0' && t[i] <= '9';
-    if (digits == 0 || i + 2 >= n || (t[i] != 'E' && t[i] != 'e') || (t[i + 1] != '+' && t[i + 1] != '-'))
-        return false;
-    for (i += 2; i < n; i++)
-        if (t[i] < '0' || t[i] > '9')
-            return false;
-    return true;
+    if (column != DD_COL_BAGS_CODE)
+        return dd_cells_control(c);
+    for (size_t i = 0, next; i <= c->length; i = next + 1) {
+        const char *separator = memchr(c->text + i, '\x1d', c->length - i);
+        next = separator ? (size_t)(separator - c->text) : c->length;
+        if (dd_cells_control(&(dd_cell){c->text + i, next - i}))
+            return true;
+    }
+    return false;
 }
 
 /* A list of words with commas between them. */
@@ -71,7 +72,7 @@ bool dd_cells_text(dd_sheet *s, dd_column_id column, const char **text, size_t *
                        def->type == DD_TYPE_WORD ? listed(words, sizeof words, def->words) : def->expected, NULL);
         return false;
     }
-    if (s->row.odd && dd_cells_control(c)) {
+    if (s->row.odd && is_control(c, column)) {
         dd_table_fault(s, column, DD_MSG_CONTROL_CHARACTER, c->text, NULL, NULL);
         return false;
     }
@@ -81,7 +82,7 @@ bool dd_cells_text(dd_sheet *s, dd_column_id column, const char **text, size_t *
         dd_table_fault(s, column, DD_MSG_TEXT_LONG, c->text, most, NULL);
         return false;
     }
-    if ((column == DD_COL_BAGS_CODE || column == DD_COL_BAGS_LOT || def->type == DD_TYPE_KEY) && is_exponent(c->text, c->length)) {
+    if ((column == DD_COL_BAGS_LOT || def->type == DD_TYPE_KEY) && dd_gs1_is_exponent(c->text, c->length)) {
         dd_table_fault(s, column, DD_MSG_CODE_EXPONENT, c->text, NULL, NULL);
         return false;
     }

@@ -2,6 +2,7 @@
 #include <string.h>
 
 #include "carry.h"
+#include "stock.h"
 
 static bool names(const dd_carry_rows *rows, const dd_carry_row *row, const char *setting)
 {
@@ -97,11 +98,29 @@ static dd_status each_accepted(dd_carry_rows *rows, const dd_carry_row *from)
     return dd_carry_rows_add(rows, from) ? DD_OK : DD_NO_MEMORY;
 }
 
+/* Rows of one order are its bags in the order in which they go up: one that has come down goes, and one of a dose that runs over
+ * the boundary belongs to the dose's own order. */
 static dd_status each_bag(dd_carry_rows *rows, const dd_carry_row *from)
 {
-    if (!has_order(rows, from, DD_COL_BAGS_ORDER))
+    const dd_carry *c = rows->carry;
+    if (from->patient == DD_DESK_NONE || !has_order(rows, from, DD_COL_BAGS_ORDER))
         return DD_OK;
-    return dd_carry_rows_add(rows, from) ? DD_OK : DD_NO_MEMORY;
+    const dd_patient *p = &c->plan->patients[from->patient];
+    const dd_timeline *t = c->timelines[from->patient];
+    const dd_stock *s = p->stock;
+    while (s < p->stock + p->stock_count && s->line_of_file != from->line)
+        s++;
+    dd_moment down = DD_NEVER;
+    bool there = s < p->stock + p->stock_count;
+    const dd_bag *bag = there ? dd_stock_bag(p, t->bags, t->bag_count, s->order, dd_stock_place(p, s), &down) : NULL;
+    if (bag && down != DD_NEVER)
+        return DD_OK;
+    dd_carry_row *row = dd_carry_rows_add(rows, from);
+    const dd_carry_fate *fate = bag ? &c->fates[from->patient].orders[s->order] : NULL;
+    for (uint32_t i = 0; row && fate && i < fate->rest_count; i++)
+        if (bag->due == fate->rests[i].run->due)
+            dd_carry_rows_set(rows, row, DD_COL_BAGS_ORDER, fate->rests[i].key);
+    return row ? DD_OK : DD_NO_MEMORY;
 }
 
 static dd_status each_as_it_is(dd_carry_rows *rows, const dd_carry_row *from)

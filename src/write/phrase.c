@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "names.h"
+#include "stock.h"
 
 dd_bytes *dd_phrase_start(dd_bytes *b)
 {
@@ -204,6 +205,33 @@ static void add_figure(dd_bytes *out, dd_quantity q)
         add_quantity(out, q);
 }
 
+void dd_phrase_expiry(dd_bytes *out, const dd_plan *plan, dd_moment expires)
+{
+    dd_civil local = dd_moment_local(plan->zone, expires);
+    bool day = local.hour == 0 && local.minute == 0 && local.second == 0;
+    char text[DD_MOMENT_MAX];
+    size_t length = dd_moment_write(text, plan->zone, day ? expires - 1 : expires, DD_MOMENT_LOCAL);
+    dd_bytes_add(out, text, day ? strcspn(text, " ") : length - 3); /* seconds are never written there */
+}
+
+/* `, lot LF1042A, expires 2027-05-31, bags.csv line 2` */
+static void add_stock(dd_bytes *out, const dd_plan *plan, const dd_stock *s)
+{
+    char number[DD_NUMBER_MAX];
+    const char *lot = s->lot ? s->lot : s->code_lot;
+    dd_moment expires = dd_stock_expires(s);
+    if (lot) {
+        dd_bytes_text(out, ", lot ");
+        dd_bytes_text(out, lot);
+    }
+    if (expires != DD_NEVER) {
+        dd_bytes_text(out, ", expires ");
+        dd_phrase_expiry(out, plan, expires);
+    }
+    dd_bytes_text(out, ", bags.csv line ");
+    dd_bytes_add(out, number, dd_number_scaled(number, s->line_of_file, 0, 0, DD_STYLE_PROGRAM));
+}
+
 void dd_phrase_finding(dd_bytes *out, const dd_timeline *t, const dd_finding *f)
 {
     const dd_patient *p = t->patient;
@@ -224,6 +252,8 @@ void dd_phrase_finding(dd_bytes *out, const dd_timeline *t, const dd_finding *f)
         dd_bytes_text(out, ": ");
         dd_bytes_text(out, f->word);
     }
+    if (f->stock)
+        add_stock(out, t->plan, f->stock);
     if (f->to != DD_NEVER) {
         dd_bytes_text(out, ", from ");
         dd_phrase_time(out, t->plan, f->at, DD_MOMENT_DAY);

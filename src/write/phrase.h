@@ -39,6 +39,8 @@ void dd_phrase_finding(dd_bytes *out, const dd_timeline *timeline, const dd_find
 void dd_phrase_forward(dd_bytes *out, const dd_patient *patient);
 /* A charted entry in a few words: `drip started Wed 15:00`, `right-hand placed Wed 14:40`, `main rate 60 mL/h Wed 16:00`. */
 void dd_phrase_event(dd_bytes *out, const dd_timeline *timeline, const dd_event *event);
+/* When a bag expires, as it is written in tables: the last day on which it may be used, or a date and clock. */
+void dd_phrase_expiry(dd_bytes *out, const dd_plan *plan, dd_moment expires);
 /* Where its limit comes from: the rule's source, with the line of a ward's own rule; nothing where it has none. */
 void dd_phrase_source(dd_bytes *out, const dd_finding *finding);
 /* `NOT PLANNED: bay1-bed2, 1 error`, a line each, of the patients of the view; nothing where there are none. At most `most`

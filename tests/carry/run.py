@@ -540,13 +540,19 @@ def case_lines(binary):
 def case_others(binary):
     pauses = ("patient,line,from,to,why\nbed1,arm,06:00,08:00,scan\nbed1,arm,10:00,11:00,over\n"
               "bed1,,2026-11-27 10:00,2026-11-27 11:00,bath\n")
-    bags = "patient,order,code,lot,expires,volume\nbed1,main,,L1,2026-12-01,500 mL\nbed1,done,,L2,2026-12-01,500 mL\n"
+    # main hangs 500 mL for 25 h; sips 100 mL for 5 h, so four bags come down and the fifth goes on; abx runs over the boundary
+    bags = ("patient,order,code,lot,expires,volume\nbed1,main,,L1,2026-12-01,500 mL\nbed1,done,,L2,2026-12-01,100 mL\n"
+            + "".join(f"bed1,sips,(10)S{n}\x1d,,2026-12-01,100 mL\n" for n in range(1, 8)) + "bed1,abx,,A1,,\nbed1,abx,,A2,,\nbed1,abx,,A3,,\n")
     rules = "rule,applies,value,source\npump-step,,0.01 mL/h,ward round\n"
-    orders = "main; nacl-0.9; arm; rate=20 mL/h | bag=500 mL\ndone; nacl-0.9; hand; volume=100 mL | over=1 h"
-    case = Case(binary, pauses=pauses, bags=bags, rules=rules, orders=orders).carry()
+    orders = ("main; nacl-0.9; arm; rate=20 mL/h | bag=500 mL\ndone; nacl-0.9; hand; volume=100 mL | over=1 h\n"
+              "sips; nacl-0.9; neck; rate=20 mL/h | bag=100 mL\n"
+              "abx; cefazolin 1 g in nacl-0.9; hand; runs=piggyback | volume=100 mL | over=1 h | start=18:45 | every=12 h")
+    lines = LINES + "bed1,neck,central,,,\n"
+    case = Case(binary, lines=lines, pauses=pauses, bags=bags, rules=rules, orders=orders).carry()
     same("pauses", [(row["from"], row["to"]) for row in case.rows("pauses")],
          [("2026-11-26 07:00", "2026-11-26 08:00"), ("2026-11-27 10:00", "2026-11-27 11:00")])
-    same("bags", [row["lot"] for row in case.rows("bags")], ["L1"])
+    same("bags", [(row["order"], row["lot"] or row["code"]) for row in case.rows("bags")],
+         [("main", "L1"), ("sips", "(10)S5\x1d"), ("sips", "(10)S6\x1d"), ("sips", "(10)S7\x1d"), ("abx-rest", "A2"), ("abx", "A3")])
     same("rules", [row["value"] for row in case.rows("rules")], ["0.01 mL/h"])
     return case
 

@@ -9,7 +9,7 @@ A case is a text file named after the code. Lines before the first section say w
     == inside why it does not           one in which it just is not
     == ward what the ward's row says    one where a row of rules.csv moves the limit (fires or not, as the row has it)
     -- orders.csv                       a table, instead of the usual one below; `-- orders.csv more` adds its lines to the usual one
-    -- options --at 12:00               further words for the command
+    -- options --at 12:00               further words for the command; without --at it is the plan's beginning
     -- expect                           rows of `check --format csv` with this code, without the column `message`, then a row for
                                         each saying `= ` and the message; nothing where there is none
 
@@ -82,11 +82,14 @@ def read(path):
 
 def run(binary, code, plan):
     """What the command says of this code; raises where the plan is no plan."""
+    options = list(plan.options)
+    if "--at" not in options: # whatever the clock of this computer says
+        options += ["--at", re.search(r"^begins,(.*)$", plan.tables["ward.csv"], re.M).group(1)]
     with tempfile.TemporaryDirectory() as folder:
         for name, text in plan.tables.items():
             with open(os.path.join(folder, name), "w", encoding="utf-8") as f:
                 f.write(text)
-        end = subprocess.run([binary, "check", folder, "--format", "csv", *plan.options], capture_output=True, text=True, timeout=60, check=False)
+        end = subprocess.run([binary, "check", folder, "--format", "csv", *options], capture_output=True, text=True, timeout=60, check=False)
     if end.returncode not in (0, 1):
         raise RuntimeError(f"exit {end.returncode}: {end.stderr}")
     said, open_clarify = "", False
