@@ -54,6 +54,7 @@ const dd_rule *dd_rule_looser_than(const dd_plan *plan, const dd_rule *ward);
 /* Its value as a time in seconds; 0: no rule, or not a time. */
 int64_t dd_rule_seconds(const dd_rule *rule);
 /* Its value as a share, per cent x 10^6; 0: no rule, or not a share. */
+#define DD_WHOLE_SHARE INT64_C(100000000) /* 100 % */
 int64_t dd_rule_share(const dd_rule *rule);
 /* A switch that is on. */
 bool dd_rule_is_on(const dd_rule *rule);

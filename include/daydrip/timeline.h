@@ -10,6 +10,12 @@
 
 #include "plan.h"
 
+typedef struct dd_set_rate {
+    dd_rate ordered_nearest; /* ordered, to the nearest uL/h */
+    dd_rate set;             /* what the device is set to */
+    int32_t drops;           /* drops per minute, gravity; 0 otherwise */
+} dd_set_rate;
+
 typedef enum dd_part { DD_PART_BAG, DD_PART_FLUSH } dd_part;
 typedef enum dd_basis { DD_CHARTED, DD_PLANNED } dd_basis;
 
@@ -53,8 +59,25 @@ typedef enum dd_run_end {
     DD_END_NEVER      /* never started */
 } dd_run_end;
 
+/* The last reading of a run that counts, held against what it was set to give; and where the run stands at `now`. All in u. */
+typedef struct dd_reading {
+    const dd_event *event;
+    int64_t said_u;     /* what had gone in by it since the reading before, or the start */
+    int64_t expected_u; /* as it was set, at most its volume and what its bags held */
+    dd_moment since;    /* of the reading before, the bag change that it counts from, or the start */
+    int64_t flow_s;     /* seconds of flow in between */
+    int64_t to_go_u;    /* at now, still to come from bags; DD_UNKNOWN: no volume */
+    int64_t flowed_s;   /* seconds of flow by now */
+    dd_rate rate;       /* as set at now */
+    int32_t drops;      /* drops per minute, gravity; 0 otherwise */
+    bool charted_rate;  /* the rate is the chart's */
+    bool answered;      /* its rate was charted since, or the chart has ended it */
+    bool over;          /* its volume is in */
+} dd_reading;
+
 /* One run of an order: the whole of a single one, or one occurrence of a repeated one. */
 typedef struct dd_run {
+    const dd_reading *reading; /* NULL: none counts */
     dd_moment due;      /* when it should start; DD_NEVER: an `after` whose time never came */
     dd_moment start;    /* when it starts; DD_NEVER: it does not */
     dd_moment end;      /* the second after its last flow (flush included); DD_NEVER: not within the window (piggybacks: always known) */
@@ -94,6 +117,30 @@ typedef enum dd_finding_code {
     DD_FINDING_COUNT
 } dd_finding_code;
 
+/* Why no rate is offered that would end an infusion on time; see refusal.def. */
+typedef enum dd_refusal {
+    DD_REFUSAL_NONE, /* one is offered */
+#define REFUSAL(id, text) DD_REFUSAL_##id,
+#include "refusal.def"
+    DD_REFUSAL_COUNT
+} dd_refusal;
+
+/* An infusion that is behind or ahead of what it was set to give, and the ways to go on from now. */
+typedef struct dd_course {
+    const dd_reading *reading;
+    dd_u said, should;    /* as the reading says it, since the start or left in the bag, and what it should have said */
+    dd_moment since;      /* it ran so since then */
+    dd_ratio ran;         /* what it really ran at, uL/h */
+    dd_ratio ran_drops;   /* the same as drops per minute; den 0: not a gravity set */
+    dd_moment ends;       /* where it is carried on as it is set; DD_NEVER: not within this plan, or it has no end */
+    dd_set_rate offer;    /* what would end it on time, as the device can be set; `ordered_nearest`: before it was made settable */
+    dd_moment offer_ends; /* DD_NEVER: not within this plan */
+    dd_quantity change;   /* how much faster or slower that is than now, in per cent */
+    const dd_rule *rule;  /* that says how far a rate may be changed, or NULL */
+    uint8_t refusal;      /* dd_refusal */
+    uint8_t limit;        /* dd_finding_code of what it would break, where that is the refusal */
+} dd_course;
+
 /* Something that does not fit. Figure and limit are written by dd_number_quantity or the moment functions. */
 typedef struct dd_finding {
     dd_moment at;        /* the moment it is about */
@@ -105,6 +152,7 @@ typedef struct dd_finding {
     const dd_event *event; /* the entry it is about, or NULL */
     const dd_stock *stock; /* the row of bags.csv it is about, or NULL */
     const dd_accepted *accepted; /* the row that accepts it, or NULL */
+    const dd_course *course; /* of an infusion behind or ahead; NULL else */
     const char *word;    /* a name that the sentence ends with (the nearest drug, the allergy), or NULL */
     const char *source;  /* where there is no rule: who says so, or NULL */
     int16_t order, other, line; /* indexes, -1: none; other: the second order it is about */
@@ -118,16 +166,12 @@ typedef enum dd_want {
     DD_WANT_COUNT
 } dd_want;
 typedef struct dd_unchecked {
-    int16_t order;     /* index, -1: about the patient */
+    dd_quantity least; /* what is known all the same: it is at least so much; unit NONE: nothing */
+    int16_t order;     /* index, -1: about the patient, or a line */
+    int16_t line;      /* index, -1: not about a line */
     uint8_t code;      /* dd_finding_code that was not looked for */
     uint8_t want;      /* dd_want: what is missing */
 } dd_unchecked;
-
-typedef struct dd_set_rate {
-    dd_rate ordered_nearest; /* ordered, to the nearest uL/h */
-    dd_rate set;             /* what the device is set to */
-    int32_t drops;           /* drops per minute, gravity; 0 otherwise */
-} dd_set_rate;
 
 typedef struct dd_timeline {
     const dd_plan *plan;

@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "daydrip/rule.h"
+#include "upkeep.h"
 
 #define LEAST_INTERVAL 60 /* seconds between two looks: a ward's rule of one second would fill no page */
 #define HOUR 3600
@@ -29,48 +30,11 @@ int64_t dd_care_every(const dd_timeline *t, int line)
 
 /* ---- what is known of a line ---- */
 
-/* How long the set on this line may stay: the shortest of what its orders allow. 0: no rule. */
-static int64_t set_lasts(const dd_timeline *t, int line)
-{
-    const dd_patient *p = t->patient;
-    int64_t shortest = 0;
-    bool only_doses = true;
-    for (int i = 0; i < p->order_count; i++) {
-        const dd_order *o = &p->orders[i];
-        if (o->line != line)
-            continue;
-        only_doses = only_doses && (o->repeat != DD_ONCE || o->runs == DD_PIGGYBACK);
-        const dd_rule_about about = dd_rule_of_order(t->plan, p, i);
-        int64_t lasts = dd_rule_seconds(dd_rule_find(t->plan, DD_RULE_SET_CHANGE, &about));
-        if (lasts > 0 && (shortest == 0 || lasts < shortest))
-            shortest = lasts;
-    }
-    int64_t doses = only_doses ? rule_seconds(t, line, DD_RULE_SET_CHANGE_INTERMITTENT) : 0;
-    return doses > 0 && (shortest == 0 || doses < shortest) ? doses : shortest;
-}
-
 void dd_care_of(const dd_timeline *t, int line, dd_care *care)
 {
-    const dd_line *l = &t->patient->lines[line];
-    bool gauze = l->dressing && strcmp(l->dressing, "gauze") == 0, tube = l->kind == DD_KIND_ENTERAL;
-    *care = (dd_care){.placed = l->placed, .dressed = l->dressed, .set_changed = l->set_changed};
-    for (size_t i = 0; i < t->event_count; i++) { /* by time: the last one stays */
-        const dd_event *e = t->events[i];
-        if (e->line != line)
-            continue;
-        if (e->kind == DD_EVENT_PLACED)
-            care->placed = e->time;
-        else if (e->kind == DD_EVENT_DRESSED)
-            care->dressed = e->time;
-        else if (e->kind == DD_EVENT_SET_CHANGED)
-            care->set_changed = e->time;
-        if (e->kind == DD_EVENT_PLACED || e->kind == DD_EVENT_REMOVED)
-            care->off = e->kind == DD_EVENT_REMOVED;
-    }
-    if (care->placed != DD_NEVER && care->placed > care->dressed) /* DD_NEVER is below every moment */
-        care->dressed = care->placed;
-    care->dressing_s = tube ? 0 : rule_seconds(t, line, gauze ? DD_RULE_DRESSING_CHANGE_GAUZE : DD_RULE_DRESSING_CHANGE);
-    care->set_s = tube ? 0 : set_lasts(t, line);
+    const dd_upkeep known = dd_upkeep_of(t, line);
+    *care = (dd_care){.placed = known.placed, .dressed = known.dressed, .set_changed = known.set_changed, .dressing_s = known.dressing.every,
+                      .set_s = known.set.every, .off = known.off_since != DD_NEVER};
 }
 
 /* ---- rounds ---- */

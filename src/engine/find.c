@@ -76,6 +76,18 @@ dd_status dd_find_all(dd_work *w)
     return status == DD_OK ? dd_stock_find(w) : status;
 }
 
+dd_status dd_find_finished(dd_work *w, const dd_timeline *t)
+{
+    dd_status status = dd_weighing_find(w, t);
+    if (status == DD_OK)
+        status = dd_charted_find(w, t);
+    if (status == DD_OK)
+        status = dd_balance_find(w, t);
+    if (status == DD_OK)
+        status = dd_sites_find(w, t);
+    return status == DD_OK ? dd_course_find(w, t) : status;
+}
+
 /* ---- the last word ---- */
 
 static const char *const codes[] = {
@@ -83,8 +95,7 @@ static const char *const codes[] = {
 #include "daydrip/finding.def"
 };
 
-/* Whether the figure is no worse than what was accepted: worse is farther on the side of the limit on which it lies. */
-static bool within(const dd_finding *f, dd_quantity up_to)
+bool dd_find_within(const dd_finding *f, dd_quantity up_to)
 {
     int from_limit, from_accepted;
     if (up_to.unit == DD_UNIT_NONE)
@@ -101,7 +112,7 @@ static const dd_accepted *find_accepted(const dd_work *w, const dd_finding *f)
     for (size_t i = 0; i < p->accepted_count; i++) {
         const dd_accepted *a = &p->accepted[i];
         if (strcmp(a->finding, codes[f->code]) == 0 && a->order == f->order && (a->line < 0 || a->line == f->line) && w->now < a->until
-            && within(f, a->up_to))
+            && dd_find_within(f, a->up_to))
             return a;
     }
     return NULL;

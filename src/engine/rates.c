@@ -112,3 +112,14 @@ dd_status dd_rates_remainder(dd_work *w, int order, int64_t beside_u, dd_rates_l
     status = dd_ratio_times(per_drop, (dd_ratio){whole, 1}, &rate);
     return status == DD_OK ? dd_ratio_half_up(rate, 1, &set->set.ul_per_h) : status;
 }
+
+int64_t dd_rates_unknown_doses(const dd_work *w)
+{
+    int64_t sum = 0;
+    for (size_t i = 0; i < w->run_count; i++) {
+        const dd_order *o = &w->patient->orders[w->runs[i].order];
+        if (w->runs[i].why == DD_END_UNKNOWN)
+            sum += dd_meter_to_give(o) + (o->flush_u != DD_UNKNOWN ? o->flush_u : 0);
+    }
+    return sum;
+}

@@ -17,5 +17,7 @@ typedef struct dd_rates_left {
 /* The remainder's rate from a pass in which it flowed at any rate: floor to the device step of what is left of the allowance,
  * over T. 0 where nothing is left. `beside_u` is taken off as well. */
 DD_MUST_USE dd_status dd_rates_remainder(dd_work *work, int order, int64_t beside_u, dd_rates_left *left);
+/* u of doses of which nobody knows whether they were given. */
+int64_t dd_rates_unknown_doses(const dd_work *work);
 
 #endif

@@ -347,6 +347,7 @@ static dd_status leave(replay *r, int32_t life)
         run->given.u = t->given;
         run->line = t->line;
         run->charted = true;
+        run->reading = t->reading;
         run->held = !t->over && t->paused;
         run->why = t->over ? t->why : DD_END_NONE;
         if (!t->over)

@@ -7,7 +7,8 @@
  *   rates.c    what the allowance leaves for the order with rate `remainder`, and the window passes again
  *   find.c     what does not fit; by theme: written.c (the order as it is written), strong.c (what the bag holds), fast.c (boluses,
  *              blood), meet.c (what meets in one lumen); use.c says which order is given on which line;
- *              stock.c (bags at hand)
+ *              stock.c (bags at hand); and on the finished timeline weighing.c, charted.c, balance.c, sites.c
+ *              (on upkeep.c) and course.c
  *   total.c    sums by hour, shift and day
  *   check.c    what must hold for every timeline */
 #include "daydrip/timeline.h"
@@ -82,6 +83,7 @@ static int by_code(const void *left, const void *right)
     const dd_unchecked *a = left, *b = right;
     int c = MORE(a->code, b->code);
     c = c ? c : MORE(a->order, b->order);
+    c = c ? c : MORE(a->line, b->line);
     return c ? c : MORE(a->want, b->want);
 }
 
@@ -177,26 +179,12 @@ static dd_status pass_with_rate(dd_work *w, int order, dd_rates_left *left)
     return status == DD_OK ? let_pass(w) : status;
 }
 
-/* u of doses of which nobody knows whether they were given. */
-static int64_t unknown_doses(const dd_work *w)
-{
-    int64_t sum = 0;
-    for (size_t i = 0; i < w->run_count; i++) {
-        const dd_order *o = &w->patient->orders[w->runs[i].order];
-        if (w->runs[i].why == DD_END_UNKNOWN)
-            sum += dd_meter_to_give(o) + (o->flush_u != DD_UNKNOWN ? o->flush_u : 0);
-    }
-    return sum;
-}
-
-#define WHOLE_SHARE INT64_C(100000000) /* 100 %, as rules have it */
-
 /* Once it is charted as started it keeps its rate; what the allowance would leave now is only said. A dose that may have been
  * given is taken as given here: nobody is offered a faster rate on a guess. */
 static dd_status keep_rate(dd_work *w, int order, dd_rates_left *left)
 {
     dd_set_rate kept = w->rates[order][0];
-    dd_status status = dd_rates_remainder(w, order, unknown_doses(w), left);
+    dd_status status = dd_rates_remainder(w, order, dd_rates_unknown_doses(w), left);
     int64_t new_rate = w->rates[order][0].set.ul_per_h, old = kept.set.ul_per_h;
     w->rates[order][0] = kept;
     for (size_t i = 0; i < w->flow_count; i++) /* as set now, charted or not */
@@ -205,7 +193,7 @@ static dd_status keep_rate(dd_work *w, int order, dd_rates_left *left)
     int64_t away = new_rate > old ? new_rate - old : old - new_rate;
     const dd_rule_about about = dd_rule_of_order(w->plan, w->patient, order);
     const dd_rule *rule = dd_rule_find(w->plan, DD_RULE_REMAINDER_DIFFERENCE, &about);
-    if (status != DD_OK || left->seconds == 0 || (dd_int128)away * WHOLE_SHARE <= (dd_int128)old * dd_rule_share(rule))
+    if (status != DD_OK || left->seconds == 0 || (dd_int128)away * DD_WHOLE_SHARE <= (dd_int128)old * dd_rule_share(rule))
         return status;
     const dd_order *o = &w->patient->orders[order];
     dd_finding *f = dd_work_finding_by(w, DD_FINDING_REMAINDER_CHANGED, rule, order, o->line, w->now);
@@ -315,9 +303,55 @@ static dd_status with_chart(dd_work *w, dd_history *h, dd_timeline *out)
     return status;
 }
 
-dd_status dd_timeline_make(const dd_plan *plan, const dd_patient *patient, dd_moment now, dd_moment known, dd_arena *arena, dd_timeline *out)
+/* What everything but the findings shows, in the order in which it is shown. */
+static dd_status lay_out(dd_work *w, const dd_history *history, dd_timeline *out)
 {
-    dd_work w = {.plan = plan, .patient = patient, .now = now, .known = known, .arena = arena, .remainder_ended = DD_NEVER};
+    dd_status status = DD_OK;
+    sort(w->bags, w->bag_count, sizeof *w->bags, by_bag);
+    sort(w->runs, w->run_count, sizeof *w->runs, by_run);
+    sort(w->marks, w->mark_count, sizeof *w->marks, by_mark);
+    dd_flow *rows = w->flows;
+    size_t row_count = w->flow_count;
+    if (w->history)
+        status = join_rows(w, &rows, &row_count);
+    out->flows = rows;
+    out->flow_count = row_count;
+    out->pieces = w->flows;
+    out->piece_count = w->flow_count;
+    out->events = history->events;
+    out->event_count = history->count;
+    out->chart_counts = w->history != NULL;
+    out->bags = w->bags;
+    out->bag_count = w->bag_count;
+    out->runs = w->runs;
+    out->run_count = w->run_count;
+    out->marks = w->marks;
+    out->mark_count = w->mark_count;
+    out->rates = (const dd_set_rate *const *)w->rates;
+    out->without_overtaking = w->in_order;
+    return status;
+}
+
+/* What can only be found on the finished timeline, and the last word on all findings. */
+static dd_status finish(dd_work *w, dd_timeline *out)
+{
+    dd_status status = dd_find_finished(w, out);
+    if (status != DD_OK)
+        return status;
+    dd_find_settle(w);
+    status = dd_course_choose(w, out);
+    sort(w->findings, w->finding_count, sizeof *w->findings, by_finding);
+    sort(w->unchecked, w->unchecked_count, sizeof *w->unchecked, by_code);
+    out->findings = w->findings;
+    out->finding_count = w->finding_count;
+    out->unchecked = w->unchecked;
+    out->unchecked_count = w->unchecked_count;
+    return status;
+}
+
+static dd_status make_all(const dd_plan *plan, const dd_patient *patient, dd_moment now, dd_moment known, dd_arena *arena, bool trial, dd_timeline *out)
+{
+    dd_work w = {.plan = plan, .patient = patient, .now = now, .known = known, .arena = arena, .remainder_ended = DD_NEVER, .trial = trial};
     dd_history history;
     *out = (dd_timeline){.plan = plan, .patient = patient, .now = now, .known = known, .remainder_order = (int16_t)find_remainder(patient)};
     w.dropped_from = dd_arena_take_many(arena, (size_t)patient->order_count + 1, sizeof *w.dropped_from);
@@ -338,40 +372,23 @@ dd_status dd_timeline_make(const dd_plan *plan, const dd_patient *patient, dd_mo
         status = dd_find_all(&w);
     if (status == DD_OK)
         status = dd_rates_judge(&w);
-    if (status != DD_OK)
-        return status;
-    dd_find_settle(&w);
-    sort(w.bags, w.bag_count, sizeof *w.bags, by_bag);
-    sort(w.runs, w.run_count, sizeof *w.runs, by_run);
-    sort(w.marks, w.mark_count, sizeof *w.marks, by_mark);
-    sort(w.findings, w.finding_count, sizeof *w.findings, by_finding);
-    sort(w.unchecked, w.unchecked_count, sizeof *w.unchecked, by_code);
-    dd_flow *rows = w.flows;
-    size_t row_count = w.flow_count;
-    if (w.history)
-        status = join_rows(&w, &rows, &row_count);
-    out->flows = rows;
-    out->flow_count = row_count;
-    out->pieces = w.flows;
-    out->piece_count = w.flow_count;
-    out->events = history.events;
-    out->event_count = history.count;
-    out->chart_counts = w.history != NULL;
-    out->bags = w.bags;
-    out->bag_count = w.bag_count;
-    out->runs = w.runs;
-    out->run_count = w.run_count;
-    out->marks = w.marks;
-    out->mark_count = w.mark_count;
-    out->findings = w.findings;
-    out->finding_count = w.finding_count;
-    out->unchecked = w.unchecked;
-    out->unchecked_count = w.unchecked_count;
-    out->rates = (const dd_set_rate *const *)w.rates;
-    out->without_overtaking = w.in_order;
+    if (status == DD_OK)
+        status = lay_out(&w, &history, out);
+    if (status == DD_OK)
+        status = finish(&w, out);
 #ifdef DD_CHECKED /* the sanitized build: every timeline of every test */
     if (status == DD_OK && dd_timeline_check(out))
         __builtin_trap();
 #endif
     return status;
+}
+
+dd_status dd_timeline_make(const dd_plan *plan, const dd_patient *patient, dd_moment now, dd_moment known, dd_arena *arena, dd_timeline *out)
+{
+    return make_all(plan, patient, now, known, arena, false, out);
+}
+
+dd_status dd_timeline_trial(const dd_plan *plan, const dd_patient *patient, dd_moment now, dd_moment known, dd_arena *arena, dd_timeline *out)
+{
+    return make_all(plan, patient, now, known, arena, true, out);
 }

@@ -21,6 +21,8 @@ typedef struct tracer {
     dd_moment at;        /* worked out up to here */
     int64_t flowed;      /* u as set since the last fixed point */
     int64_t fixed;       /* u given at the last fixed point */
+    dd_moment fixed_at;  /* when that was */
+    int64_t fixed_flow_s; /* seconds of flow by then */
     int64_t to_give;     /* the whole run */
     stretch *open;       /* since the last fixed point */
     size_t open_count, open_room;
@@ -116,6 +118,8 @@ static bool fix(tracer *r, int64_t given)
     r->open_count = 0;
     r->flowed = 0;
     r->fixed = t->given = given;
+    r->fixed_at = r->at;
+    r->fixed_flow_s = t->flow_seconds;
     if (!r->recording) {
         t->bag_left = t->bag_left > difference ? t->bag_left - difference : 0;
         return true;
@@ -343,7 +347,7 @@ static dd_status apply(tracer *r, const dd_touch *touch, bool level_follows)
     else if (e->kind == DD_EVENT_HUNG)
         return new_bag(r, e, level_follows);
     else if (e->kind == DD_EVENT_RATE) {
-        t->charted_rate = true;
+        t->charted_rate = t->rate_after_reading = true;
         return charted_rate(t, e->value);
     } else
         return impossible(r, touch->event); /* started or omitted while it runs */
@@ -410,6 +414,38 @@ static bool hold_more(tracer *r, const dd_event *e)
     return true;
 }
 
+/* What the reading says beside what was set, before the flow is scaled to meet it. */
+static bool keep_reading(tracer *r, const dd_event *e, int64_t given)
+{
+    dd_trace *t = r->t;
+    int64_t most = e->what[0] == 'l' ? t->bag_left : r->content - r->fixed, expected = r->flowed < most ? r->flowed : most;
+    if (r->to_give != NO_END && expected > r->to_give - r->fixed)
+        expected = r->to_give - r->fixed;
+    dd_reading *reading = dd_arena_take(r->w->arena, sizeof *reading);
+    if (!reading)
+        return false;
+    *reading = (dd_reading){.event = e, .said_u = given - r->fixed, .expected_u = expected > 0 ? expected : 0, .since = r->fixed_at,
+        .flow_s = t->flow_seconds - r->fixed_flow_s};
+    t->reading = reading;
+    t->rate_after_reading = false;
+    return true;
+}
+
+/* Where it stands now. */
+static void close_reading(tracer *r)
+{
+    dd_trace *t = r->t;
+    if (!t->reading)
+        return;
+    t->reading->to_go_u = r->to_give == NO_END ? DD_UNKNOWN : r->to_give > t->given ? r->to_give - t->given : 0;
+    t->reading->flowed_s = t->flow_seconds;
+    t->reading->rate = t->rate;
+    t->reading->drops = t->drops;
+    t->reading->charted_rate = t->charted_rate;
+    t->reading->answered = t->ended || t->rate_after_reading;
+    t->reading->over = t->over;
+}
+
 static bool first_bag(tracer *r)
 {
     dd_trace *t = r->t;
@@ -426,7 +462,7 @@ static bool first_bag(tracer *r)
 
 dd_status dd_trace_run(dd_work *w, dd_history *h, dd_trace *t)
 {
-    tracer r = {.w = w, .h = h, .t = t, .at = t->start, .to_give = dd_meter_to_give(t->order), .recording = true};
+    tracer r = {.w = w, .h = h, .t = t, .at = t->start, .fixed_at = t->start, .to_give = dd_meter_to_give(t->order), .recording = true};
     dd_moment now = w->now < w->plan->end ? w->now : w->plan->end;
     t->end = t->flush_from = t->empty_since = DD_NEVER;
     t->rate = w->rates[t->index][0].set;
@@ -450,7 +486,7 @@ dd_status dd_trace_run(dd_work *w, dd_history *h, dd_trace *t)
             break;
         int64_t given;
         const dd_event *e = h->events[t->touches[reading].event];
-        if (!go_to(&r, e->time) || !reading_says(&r, e, &given) || !hold_more(&r, e) || !fix(&r, given))
+        if (!go_to(&r, e->time) || !reading_says(&r, e, &given) || !hold_more(&r, e) || !keep_reading(&r, e, given) || !fix(&r, given))
             return DD_NO_MEMORY;
         t->over = false;
         t->bag_was_read = true;
@@ -458,5 +494,6 @@ dd_status dd_trace_run(dd_work *w, dd_history *h, dd_trace *t)
     }
     if (!go_to(&r, now))
         return DD_NO_MEMORY;
+    close_reading(&r);
     return DD_OK;
 }

@@ -33,6 +33,8 @@ typedef struct dd_trace {
     int64_t flow_seconds;
     dd_rate rate;              /* as set now */
     bool charted_rate;
+    bool rate_after_reading;   /* charted at or after the last reading */
+    dd_reading *reading;       /* the last one that counts, or NULL */
     int32_t drops;
     int32_t bag;               /* number of the last bag */
     size_t bag_record;

@@ -55,14 +55,16 @@ dd_finding *dd_work_finding_by(dd_work *w, dd_finding_code code, const dd_rule *
     return f;
 }
 
-bool dd_work_unchecked(dd_work *w, dd_finding_code code, dd_want want, int order)
+static bool note_unchecked(dd_work *w, dd_unchecked note)
 {
-    for (size_t i = 0; i < w->unchecked_count; i++)
-        if (w->unchecked[i].code == code && w->unchecked[i].want == want && w->unchecked[i].order == order)
+    for (size_t i = 0; i < w->unchecked_count; i++) {
+        const dd_unchecked *u = &w->unchecked[i];
+        if (u->code == note.code && u->want == note.want && u->order == note.order && u->line == note.line)
             return true;
+    }
     dd_unchecked *u = one_more(w, &w->unchecked, &w->unchecked_count, &w->unchecked_room, sizeof *w->unchecked);
     if (u)
-        *u = (dd_unchecked){.order = (int16_t)order, .code = (uint8_t)code, .want = (uint8_t)want};
+        *u = note;
     return u != NULL;
 }
 
@@ -72,19 +74,59 @@ int64_t dd_work_step(const dd_order *o)
     return o->device == DD_GRAVITY ? (drop + o->drop_factor_micro - 1) / o->drop_factor_micro : o->rate_step_ul_h;
 }
 
-static dd_quantity quantity(int64_t micro, dd_unit unit)
+bool dd_work_unchecked(dd_work *w, dd_finding_code code, dd_want want, int order)
+{
+    return note_unchecked(w, (dd_unchecked){.order = (int16_t)order, .line = -1, .code = (uint8_t)code, .want = (uint8_t)want});
+}
+
+bool dd_work_unchecked_line(dd_work *w, dd_finding_code code, dd_want want, int line)
+{
+    return note_unchecked(w, (dd_unchecked){.order = -1, .line = (int16_t)line, .code = (uint8_t)code, .want = (uint8_t)want});
+}
+
+bool dd_work_unchecked_but(dd_work *w, dd_finding_code code, dd_want want, dd_quantity least)
+{
+    return note_unchecked(w, (dd_unchecked){.least = least, .order = -1, .line = -1, .code = (uint8_t)code, .want = (uint8_t)want});
+}
+
+/* How far beyond the limit is still within; where the sum does not fit, nothing is. */
+static dd_ratio tolerance(dd_ratio limit, dd_ratio step)
+{
+    dd_ratio hundredth;
+    if (dd_ratio_over(limit, (dd_ratio){100, 1}, &hundredth) != DD_OK)
+        hundredth = (dd_ratio){0, 1};
+    return dd_ratio_compare(hundredth, step) < 0 ? step : hundredth;
+}
+
+bool dd_work_above(dd_ratio figure, dd_ratio limit, dd_ratio step)
+{
+    dd_ratio most;
+    if (dd_ratio_plus(limit, tolerance(limit, step), &most) != DD_OK)
+        most = limit;
+    return dd_ratio_compare(figure, most) > 0;
+}
+
+bool dd_work_below(dd_ratio figure, dd_ratio limit, dd_ratio step)
+{
+    dd_ratio least;
+    if (dd_ratio_minus(limit, tolerance(limit, step), &least) != DD_OK)
+        least = limit;
+    return dd_ratio_compare(figure, least) < 0;
+}
+
+dd_quantity dd_work_quantity(int64_t micro, dd_unit unit)
 {
     return (dd_quantity){.micro = micro, .per_micro = 1000000, .unit = (uint8_t)unit, .per = DD_UNIT_NONE};
 }
 
 dd_quantity dd_work_ml(int64_t u)
 {
-    return quantity((u + DD_U_PER_UL / 2) / DD_U_PER_UL * 1000, DD_UNIT_ML);
+    return dd_work_quantity((u + DD_U_PER_UL / 2) / DD_U_PER_UL * 1000, DD_UNIT_ML);
 }
 
 dd_quantity dd_work_minutes(int64_t seconds)
 {
-    return seconds % 60 == 0 ? quantity(seconds / 60 * 1000000, DD_UNIT_MIN) : quantity(seconds * 1000000, DD_UNIT_S);
+    return seconds % 60 == 0 ? dd_work_quantity(seconds / 60 * 1000000, DD_UNIT_MIN) : dd_work_quantity(seconds * 1000000, DD_UNIT_S);
 }
 
 dd_quantity dd_work_percent(int64_t part, int64_t whole)
@@ -92,5 +134,5 @@ dd_quantity dd_work_percent(int64_t part, int64_t whole)
     int64_t hundredths;
     if (!dd_whole_scale_half_up(part, 10000, whole, &hundredths))
         hundredths = 0;
-    return quantity(hundredths * 10000, DD_UNIT_PERCENT);
+    return dd_work_quantity(hundredths * 10000, DD_UNIT_PERCENT);
 }

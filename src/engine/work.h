@@ -28,6 +28,7 @@ typedef struct dd_work {
     size_t unchecked_count, unchecked_room;
     dd_moment remainder_ended; /* where nothing is left for it: when it gave its line back while it still flowed; DD_NEVER */
     bool in_order; /* a line's doses were placed without overtaking */
+    bool trial;    /* a timeline that only tries out another rate */
 } dd_work;
 
 /* The engine has no message for running out of memory: a false from here ends in DD_NO_MEMORY. Each makes room for one more,
@@ -43,11 +44,20 @@ DD_MUST_USE dd_finding *dd_work_finding(dd_work *w, dd_finding_code code, int or
 DD_MUST_USE dd_finding *dd_work_finding_by(dd_work *w, dd_finding_code code, const dd_rule *rule, int order, int line, dd_moment at);
 /* Notes that `code` was not looked for, once for each order (-1: the patient). False: no memory. */
 DD_MUST_USE bool dd_work_unchecked(dd_work *w, dd_finding_code code, dd_want want, int order);
+/* The same of a line; and of the patient where something is known all the same: the figure is at least so much. */
+DD_MUST_USE bool dd_work_unchecked_line(dd_work *w, dd_finding_code code, dd_want want, int line);
+DD_MUST_USE bool dd_work_unchecked_but(dd_work *w, dd_finding_code code, dd_want want, dd_quantity least);
+
+/* Whether a figure passes its limit, by more than the hundredth part of it or than `step` (one step of the device for the time it ran),
+ * whichever is larger. All in one unit, none below 0. */
+bool dd_work_above(dd_ratio figure, dd_ratio limit, dd_ratio step);
+bool dd_work_below(dd_ratio figure, dd_ratio limit, dd_ratio step);
 
 /* One step of the order's device, uL/h: what a limit on a rate may be missed by. A drop a minute on a gravity set, rounded up. */
 int64_t dd_work_step(const dd_order *order);
 
 /* Figures of findings. */
+dd_quantity dd_work_quantity(int64_t micro, dd_unit unit); /* the number x 10^6 */
 dd_quantity dd_work_ml(int64_t u);            /* u, half up to the uL */
 dd_quantity dd_work_minutes(int64_t seconds); /* to the second */
 dd_quantity dd_work_percent(int64_t part, int64_t whole); /* half up to 0.01; whole above 0 */
