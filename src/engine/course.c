@@ -225,7 +225,8 @@ static dd_status with_rate(dd_work *w, const dd_run *r, dd_set_rate rate, dd_pat
     return DD_OK;
 }
 
-/* Something to clarify or to watch that was not there before, or is worse now. */
+/* Something to clarify or to watch that was not there before, or is worse now. That the bag then runs dry within this plan is no limit: it
+ * is meant to. */
 static const dd_finding *breaks_limit(const dd_work *w, const dd_timeline *trial)
 {
     for (size_t i = 0; i < trial->finding_count; i++) {
@@ -235,7 +236,7 @@ static const dd_finding *breaks_limit(const dd_work *w, const dd_timeline *trial
             if (g->code == f->code && g->order == f->order && g->line == f->line && dd_find_within(f, g->figure))
                 same = g;
         }
-        if (f->severity >= DD_WATCH && !same)
+        if (f->severity >= DD_WATCH && f->code != DD_FINDING_RUNS_DRY_UNCOVERED && !same)
             return f;
     }
     return NULL;

@@ -268,6 +268,15 @@ static dd_finding *about(replay *r, dd_finding_code code, const dd_life *l, dd_m
     return f;
 }
 
+/* Something that should have been done at `at`. False: no memory. */
+static bool not_charted(replay *r, const dd_life *l, const char *what, dd_moment at)
+{
+    dd_finding *f = about(r, DD_FINDING_NOT_CHARTED, l, at);
+    if (f)
+        f->word = what;
+    return f != NULL;
+}
+
 /* The step that its seconds of flow have reached; before now it flowed at the first all the time. */
 static void find_step(dd_meter *m, int64_t seconds)
 {
@@ -316,9 +325,9 @@ static dd_status go_on(replay *r, int32_t life)
         find_step(m, t->flow_seconds);
     }
     bool late_step = m->step > 0, late_stop = l->stop < now, late_bag = dd_meter_limit(m) < now && !dd_meter_in_flush(m);
-    for (int late = 0; late < 3; late++)
-        if ((late == 0 ? late_step : late == 1 ? late_stop : late_bag) && !about(r, DD_FINDING_NOT_CHARTED, l, late == 1 ? l->stop : late == 2 ? dd_meter_limit(m) : now))
-            return DD_NO_MEMORY;
+    if ((late_step && !not_charted(r, l, "the next rate", now)) || (late_stop && !not_charted(r, l, "the stop", l->stop))
+        || (late_bag && !not_charted(r, l, "the change of the bag", dd_meter_limit(m))))
+        return DD_NO_MEMORY;
     if (t->empty_since != DD_NEVER && m->to_go > 0 && !about(r, DD_FINDING_BAG_EMPTY, l, t->empty_since))
         return DD_NO_MEMORY;
     v->on[v->on_count++] = life;
@@ -419,7 +428,7 @@ static dd_status missed_pauses(replay *r)
             for (size_t e = 0; e < t->touch_count && through; e++)
                 if (t->touches[e].event != DD_NOT_CHARTED && r->h->events[t->touches[e].event]->kind == DD_EVENT_PAUSED)
                     through = false; /* it was paused by the chart; when is the chart's word */
-            if (through && !about(r, DD_FINDING_NOT_CHARTED, &r->v->lives[r->started[i]], q->from))
+            if (through && !not_charted(r, &r->v->lives[r->started[i]], "the pause", q->from))
                 return DD_NO_MEMORY;
         }
     }

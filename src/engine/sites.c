@@ -56,7 +56,7 @@ static bool say_line(dd_work *w, const dd_timeline *t, int line)
     const dd_upkeep care = dd_upkeep_of(t, line);
     if (care.off_since != DD_NEVER || (care.placed != DD_NEVER && care.placed > w->now))
         return true;
-    if (!say_overdue(w, line, &care.dressing, "dressing") || !say_overdue(w, line, &care.set, "set") || !say_overdue(w, line, &care.device, "device"))
+    if (!say_overdue(w, line, &care.dressing, "a new dressing") || !say_overdue(w, line, &care.set, "a new set") || !say_overdue(w, line, &care.device, "a new device"))
         return false;
     if (unknown_since(&care.dressing) && !dd_work_unchecked_line(w, DD_FINDING_OVERDUE, DD_WANT_DRESSED, line))
         return false;
@@ -69,7 +69,7 @@ static bool say_line(dd_work *w, const dd_timeline *t, int line)
     const dd_upkeep_due look = dd_upkeep_look(t, line, &care);
     if (look.every == 0 && w->patient->class_at_begin == DD_CLASS_UNKNOWN && w->patient->lines[line].kind != DD_KIND_ENTERAL)
         return dd_work_unchecked_line(w, DD_FINDING_OVERDUE, DD_WANT_AGE, line);
-    return say_overdue(w, line, &look, "look at the site");
+    return say_overdue(w, line, &look, "a look at the site");
 }
 
 dd_status dd_sites_find(dd_work *w, const dd_timeline *t)

@@ -74,13 +74,9 @@ static void add_want(dd_bytes *out, const dd_view *v, unsigned want, const char 
 
 void dd_checked_unchecked(dd_bytes *out, const dd_view *v)
 {
-    static const char *const texts[] = {
-#define WANT(id, text) text,
-#include "daydrip/want.def"
-    };
     bool any = false;
     for (unsigned want = 0; want < DD_WANT_COUNT; want++)
-        add_want(out, v, want, texts[want], &any);
+        add_want(out, v, want, dd_names_want((int)want), &any);
     dd_bytes_text(out, any ? ".\n" : "");
 }
 

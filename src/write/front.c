@@ -1,9 +1,12 @@
 #include "front.h"
 
-#include "care.h"
+#include <string.h>
+
 #include "names.h"
 #include "phrase.h"
 #include "picture.h"
+#include "upkeep.h"
+#include "ways.h"
 
 #define TEXT_CEILING ((size_t)1 << 20)
 #define DAY_S INT64_C(86400)
@@ -114,28 +117,84 @@ static void add_deadline(dd_front *f, const dd_finding *finding)
         dd_phrase_time(f->text, f->view->plan, by, DD_MOMENT_DAY);
 }
 
+static void set_finding(dd_front *f, const dd_finding *finding)
+{
+    dd_phrase_start(f->text);
+    dd_phrase_finding(f->text, f->timeline, finding);
+    add_deadline(f, finding);
+    dd_bytes_text(f->text, " [");
+    dd_bytes_text(f->text, dd_names_finding(finding->code));
+    dd_bytes_char(f->text, ']');
+    dd_sheet_together(f->sheet);
+    dd_sheet_row(f->sheet, (const dd_cell[]){{.at = 1, .width = 8, .text = dd_names_severity(finding->severity)},
+        {.at = 10, .text = dd_phrase_text(f->text)}}, 2);
+    for (int line = 0; dd_ways_line(dd_phrase_start(f->text), f->timeline, finding, line); line++)
+        dd_sheet_text(f->sheet, 11, 13, dd_phrase_text(f->text));
+    dd_sheet_apart(f->sheet);
+}
+
+#define ALIKE_MOST 3 /* notes of one kind that are told one by one */
+
+static void set_more(dd_front *f, size_t more, int code)
+{
+    char number[DD_NUMBER_MAX];
+    dd_number_scaled(number, (int64_t)more, 0, 0, DD_STYLE_PERSON);
+    dd_phrase_start(f->text);
+    dd_bytes_form(f->text, "%s more of this kind; all stand in `daydrip check` [%s]", number, dd_names_finding(code));
+    dd_sheet_row(f->sheet, (const dd_cell[]){{.at = 1, .width = 8, .text = dd_names_severity(DD_NOTE)}, {.at = 10, .text = dd_phrase_text(f->text)}}, 2);
+}
+
+/* What is open, worst first; of notes alike (a night written down in the morning) the first ones. True: there are any. */
+static bool set_open(dd_front *f)
+{
+    const dd_timeline *t = f->timeline;
+    size_t notes[DD_FINDING_COUNT] = {0};
+    bool any = false;
+    for (size_t i = 0; i < t->finding_count; i++) {
+        const dd_finding *finding = &t->findings[i];
+        if (finding->accepted)
+            continue;
+        any = true;
+        if (finding->severity > DD_NOTE || notes[finding->code]++ < ALIKE_MOST)
+            set_finding(f, finding);
+    }
+    for (int code = 0; code < DD_FINDING_COUNT; code++)
+        if (notes[code] > ALIKE_MOST)
+            set_more(f, notes[code] - ALIKE_MOST, code);
+    return any;
+}
+
+/* Somebody has looked into it, and it is still so: by name, in full on the other side. */
+static bool set_accepted(dd_front *f)
+{
+    const dd_timeline *t = f->timeline;
+    bool any = false;
+    dd_phrase_start(f->text);
+    for (size_t i = 0; i < t->finding_count; i++) {
+        const dd_finding *finding = &t->findings[i];
+        if (!finding->accepted)
+            continue;
+        dd_bytes_text(f->text, any ? "; " : "accepted and still so, see the back: ");
+        any = true;
+        dd_bytes_form(f->text, "(%s) %s until ", dd_names_severity(finding->severity), dd_names_finding(finding->code));
+        dd_phrase_time(f->text, f->view->plan, finding->accepted->until, DD_MOMENT_DAY);
+    }
+    if (any)
+        dd_sheet_text(f->sheet, 1, 1, dd_phrase_text(f->text));
+    return any;
+}
+
 static void set_first(dd_front *f)
 {
     const dd_timeline *t = f->timeline;
     char count[DD_NUMBER_MAX];
     dd_sheet_text(f->sheet, 0, 0, "FIRST");
     dd_sheet_join(f->sheet);
-    for (size_t i = 0; i < t->finding_count; i++) {
-        dd_phrase_start(f->text);
-        dd_phrase_finding(f->text, t, &t->findings[i]);
-        add_deadline(f, &t->findings[i]);
-        dd_bytes_text(f->text, " [");
-        dd_bytes_text(f->text, dd_names_finding(t->findings[i].code));
-        dd_bytes_char(f->text, ']');
-        dd_sheet_together(f->sheet);
-        dd_sheet_row(f->sheet, (const dd_cell[]){{.at = 1, .width = 8, .text = dd_names_severity(t->findings[i].severity)},
-            {.at = 10, .text = dd_phrase_text(f->text)}}, 2);
-        dd_sheet_apart(f->sheet);
-    }
+    bool any = set_open(f);
     if (t->without_overtaking)
         dd_sheet_row(f->sheet, (const dd_cell[]){{.at = 1, .width = 8, .text = "NOTE"},
             {.at = 10, .text = "so many doses on one line that not every order of giving them was tried: they stand in due order"}}, 2);
-    if (t->finding_count == 0 && !t->without_overtaking) {
+    if (!set_accepted(f) && !any && !t->without_overtaking) {
         dd_number_scaled(count, DD_FINDING_COUNT, 0, 0, DD_STYLE_PERSON);
         dd_phrase_start(f->text);
         dd_bytes_text(f->text, "none of the ");
@@ -157,16 +216,16 @@ static void set_first(dd_front *f)
 #define COLUMN_SET 55
 
 /* `Tue 1 Dec 14:10`, `?` where nobody said since when, `n/a` where no rule holds. */
-static const char *due_text(dd_front *f, dd_moment since, int64_t lasts, dd_bytes *out)
+static const char *due_text(dd_front *f, const dd_upkeep_due *due, dd_bytes *out)
 {
     dd_phrase_start(out);
-    if (lasts <= 0)
+    if (due->every <= 0)
         dd_bytes_text(out, "n/a");
-    else if (since == DD_NEVER)
+    else if (due->at == DD_NEVER)
         dd_bytes_text(out, "?");
     else {
-        dd_bytes_text(out, since + lasts <= f->view->now ? "OVERDUE " : "");
-        dd_phrase_time(out, f->view->plan, since + lasts, DD_MOMENT_DATE_CLOCK);
+        dd_bytes_text(out, due->at <= f->view->now ? "OVERDUE " : "");
+        dd_phrase_time(out, f->view->plan, due->at, DD_MOMENT_DATE_CLOCK);
     }
     return dd_phrase_text(out);
 }
@@ -196,14 +255,20 @@ static void add_part(dd_bytes *out, const char *before, const char *part)
 static void set_line(dd_front *f, int line, dd_bytes *dressing, dd_bytes *set)
 {
     const dd_line *l = &f->timeline->patient->lines[line];
-    dd_care care;
-    dd_care_of(f->timeline, line, &care);
-    const char *dressing_due = due_text(f, care.dressed, care.dressing_s, dressing), *set_due = due_text(f, care.set_changed, care.set_s, set);
+    const dd_upkeep care = dd_upkeep_of(f->timeline, line);
+    const dd_upkeep_due none = {.at = DD_NEVER};
+    bool off = care.off_since != DD_NEVER;
+    const char *dressing_due = due_text(f, off ? &none : &care.dressing, dressing);
+    const char *set_due = due_text(f, off ? &none : &care.set, set);
     dd_phrase_start(f->text);
-    if (care.placed == DD_NEVER)
+    if (off) {
+        dd_bytes_text(f->text, "out ");
+        dd_phrase_time(f->text, f->view->plan, care.off_since, DD_MOMENT_DAY);
+    } else if (care.placed == DD_NEVER) {
         dd_bytes_char(f->text, '?');
-    else
+    } else {
         dd_phrase_time(f->text, f->view->plan, care.placed, DD_MOMENT_DATE_CLOCK);
+    }
     dd_sheet_row(f->sheet, (const dd_cell[]){{.at = 0, .width = COLUMN_PLACED - 1, .after = 1, .text = l->key},
         {.at = COLUMN_PLACED, .width = COLUMN_GAUGE - COLUMN_PLACED - 1, .text = dd_phrase_text(f->text)},
         {.at = COLUMN_GAUGE, .width = COLUMN_DRESSING - COLUMN_GAUGE - 1, .text = l->gauge ? l->gauge : "?"},
@@ -213,6 +278,10 @@ static void set_line(dd_front *f, int line, dd_bytes *dressing, dd_bytes *set)
     if (l->site && says_more(l->site, l->key))
         add_part(f->text, "", l->site);
     add_part(f->text, "catheter ", l->catheter);
+    if (!off && care.device.at != DD_NEVER) {
+        add_part(f->text, "", care.device.at <= f->view->now ? "device OVERDUE " : "device to be replaced by ");
+        dd_phrase_time(f->text, f->view->plan, care.device.at, DD_MOMENT_DATE_CLOCK);
+    }
     add_part(f->text, "", l->note);
     if (f->text->length)
         dd_sheet_text(f->sheet, 2, 2, dd_phrase_text(f->text));

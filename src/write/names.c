@@ -56,3 +56,21 @@ const char *dd_names_sentence(int code)
     };
     return pick(words, DD_FINDING_COUNT, code);
 }
+
+const char *dd_names_refusal(int refusal)
+{
+    static const char *const words[] = {"",
+#define REFUSAL(id, text) text,
+#include "daydrip/refusal.def"
+    };
+    return pick(words, DD_REFUSAL_COUNT, refusal);
+}
+
+const char *dd_names_want(int want)
+{
+    static const char *const words[] = {
+#define WANT(id, text) text,
+#include "daydrip/want.def"
+    };
+    return pick(words, DD_WANT_COUNT, want);
+}

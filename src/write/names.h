@@ -9,6 +9,8 @@ const char *dd_names_severity(int severity); /* CLARIFY WATCH NOTE, or nothing *
 const char *dd_names_evidence(int evidence); /* read memory default ward */
 const char *dd_names_finding(int code);      /* two-primaries ... */
 const char *dd_names_sentence(int code);     /* what the finding says */
+const char *dd_names_refusal(int refusal);   /* why no other rate is offered; nothing where one is */
+const char *dd_names_want(int want);         /* what is missing: no weight, ... */
 
 #define DD_OUTPUTS 7
 

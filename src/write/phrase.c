@@ -172,7 +172,7 @@ void dd_phrase_spaced(dd_bytes *out, const char *text)
     }
 }
 
-static void add_quantity(dd_bytes *out, dd_quantity q)
+void dd_phrase_quantity(dd_bytes *out, dd_quantity q)
 {
     char text[2 * DD_NUMBER_MAX];
     size_t length = dd_number_quantity(text, sizeof text, q);
@@ -189,20 +189,43 @@ void dd_phrase_what(dd_bytes *out, const dd_order *order)
     dd_bytes_text(out, m->drug);
     if (m->drug_amount.unit != DD_UNIT_NONE) {
         dd_bytes_char(out, ' ');
-        add_quantity(out, m->drug_amount);
+        dd_phrase_quantity(out, m->drug_amount);
     }
 }
 
 /* ---- findings ---- */
 
-/* A time as people say it, `1 h 35 min`; anything else as it is written. */
+#define DAYS_FROM (3 * 86400) /* seconds; what is longer is said in days and whole hours */
+
+/* A time as people say it, `1 h 35 min`, `7 days 1 h`; anything else as it is written. */
 static void add_figure(dd_bytes *out, dd_quantity q)
 {
+    char number[DD_NUMBER_MAX];
     int64_t seconds;
-    if (dd_quantity_dimension(q.unit) == DD_DIM_TIME && q.per == DD_UNIT_NONE && dd_quantity_seconds(q, &seconds) == DD_OK)
+    bool time = dd_quantity_dimension(q.unit) == DD_DIM_TIME && q.per == DD_UNIT_NONE && dd_quantity_seconds(q, &seconds) == DD_OK;
+    if (time && seconds >= DAYS_FROM) {
+        dd_bytes_add(out, number, dd_number_scaled(number, seconds / 86400, 0, 0, DD_STYLE_PERSON));
+        dd_bytes_text(out, seconds % 86400 >= 3600 ? " days " : " days");
+        if (seconds % 86400 >= 3600)
+            dd_phrase_span(out, seconds % 86400 / 3600 * 3600);
+    } else if (time)
         dd_phrase_span(out, seconds);
     else
-        add_quantity(out, q);
+        dd_phrase_quantity(out, q);
+}
+
+/* ` by 40 mL: 288 mL left, should be 248 mL` */
+static void add_reading(dd_bytes *out, const dd_patient *p, const dd_course *c)
+{
+    bool left = c->reading->event->what[0] == 'l';
+    int64_t away = c->said.u > c->should.u ? c->said.u - c->should.u : c->should.u - c->said.u;
+    dd_bytes_text(out, " by ");
+    dd_phrase_volume(out, p, (dd_u){away});
+    dd_bytes_text(out, " mL: ");
+    dd_phrase_volume(out, p, c->said);
+    dd_bytes_text(out, left ? " mL left, should be " : " mL given, should be ");
+    dd_phrase_volume(out, p, c->should);
+    dd_bytes_text(out, " mL");
 }
 
 void dd_phrase_expiry(dd_bytes *out, const dd_plan *plan, dd_moment expires)
@@ -244,6 +267,8 @@ void dd_phrase_finding(dd_bytes *out, const dd_timeline *t, const dd_finding *f)
     if (f->order >= 0 || f->line >= 0)
         dd_bytes_text(out, ": ");
     dd_bytes_text(out, dd_names_sentence(f->code));
+    if (f->course)
+        add_reading(out, p, f->course);
     if (f->other >= 0) {
         dd_bytes_text(out, "; the other: ");
         dd_phrase_what(out, &p->orders[f->other]);
@@ -265,6 +290,10 @@ void dd_phrase_finding(dd_bytes *out, const dd_timeline *t, const dd_finding *f)
         dd_bytes_text(out, f->event->entry);
         dd_bytes_text(out, " of ");
         dd_phrase_time(out, t->plan, f->event->time, DD_MOMENT_DAY);
+        if (f->event->kind == DD_EVENT_WEIGHED) {
+            dd_bytes_text(out, ": ");
+            dd_phrase_quantity(out, f->event->value);
+        }
     }
     if (f->due != DD_NEVER) {
         dd_bytes_text(out, ", due ");
@@ -329,7 +358,7 @@ void dd_phrase_event(dd_bytes *out, const dd_timeline *t, const dd_event *e)
     if (e->value_text) {
         dd_bytes_char(out, ' ');
         if (e->value.unit != DD_UNIT_NONE)
-            add_quantity(out, e->value);
+            dd_phrase_quantity(out, e->value);
         else
             dd_bytes_text(out, e->value_text);
     }

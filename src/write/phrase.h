@@ -18,6 +18,7 @@ void dd_phrase_rate_of(dd_bytes *out, const dd_timeline *timeline, int order, dd
 /* In the night on which a clock occurs twice it says which one is meant: `01:30 (2nd)`. */
 void dd_phrase_time(dd_bytes *out, const dd_plan *plan, dd_moment t, dd_moment_style style);
 void dd_phrase_span(dd_bytes *out, int64_t seconds);
+void dd_phrase_quantity(dd_bytes *out, dd_quantity q); /* `83.3 mL/h`, `15.87 %` */
 
 const char *dd_phrase_bed(const dd_patient *patient); /* the label that pages show */
 bool dd_phrase_no_allergy(const dd_patient *patient); /* none is known; false too where nobody said */

@@ -5,17 +5,9 @@
 #include "phrase.h"
 #include "rows.h"
 #include "sheet.h"
+#include "ways.h"
 
 #define TEXT_CEILING ((size_t)1 << 20)
-
-static const char *want_text(unsigned want)
-{
-    static const char *const texts[] = {
-#define WANT(id, text) text,
-#include "daydrip/want.def"
-    };
-    return want < DD_WANT_COUNT ? texts[want] : "";
-}
 
 void dd_review_unchecked(dd_bytes *out, const dd_timeline *t)
 {
@@ -28,7 +20,15 @@ void dd_review_unchecked(dd_bytes *out, const dd_timeline *t)
             dd_bytes_text(out, t->patient->orders[u->order].key);
             dd_bytes_text(out, ": ");
         }
-        dd_bytes_text(out, want_text(u->want));
+        if (u->line >= 0) {
+            dd_bytes_text(out, t->patient->lines[u->line].key);
+            dd_bytes_text(out, ": ");
+        }
+        dd_bytes_text(out, dd_names_want(u->want));
+        if (u->least.unit != DD_UNIT_NONE) {
+            dd_bytes_text(out, ", at least ");
+            dd_phrase_quantity(out, u->least);
+        }
         dd_bytes_char(out, ')');
     }
 }
@@ -57,6 +57,8 @@ static void set_finding(dd_sheet *s, const dd_timeline *t, const dd_finding *f, 
     dd_bytes_char(text, ']');
     dd_sheet_row(s, (const dd_cell[]){{.at = 1, .width = COLUMN_AT - 2, .text = dd_phrase_text(&severity)},
         {.at = COLUMN_AT, .width = COLUMN_WHAT - COLUMN_AT - 1, .text = dd_phrase_text(&at)}, {.at = COLUMN_WHAT, .text = dd_phrase_text(text)}}, 3);
+    for (int line = 0; dd_ways_line(dd_phrase_start(text), t, f, line); line++)
+        dd_sheet_text(s, COLUMN_WHAT, COLUMN_WHAT + 1, dd_phrase_text(text));
     dd_phrase_start(text);
     dd_phrase_source(text, f);
     if (text->length)
@@ -129,6 +131,12 @@ dd_status dd_review_rows(const dd_view *view, const dd_timeline *t, dd_bytes *ou
         dd_rows_quantity(out, f->limit);
         dd_bytes_char(out, ',');
         dd_phrase_finding(dd_phrase_start(&text), t, f);
+        dd_bytes line = DD_BYTES(TEXT_CEILING);
+        for (int k = 0; dd_ways_line(dd_phrase_start(&line), t, f, k); k++) {
+            dd_bytes_text(&text, "; ");
+            dd_bytes_text(&text, dd_phrase_text(&line));
+        }
+        dd_bytes_free(&line);
         dd_rows_text(out, dd_phrase_text(&text));
         dd_bytes_char(out, ',');
         dd_phrase_source(dd_phrase_start(&text), f);

@@ -87,8 +87,8 @@ static bool gather_dry(dd_summary *m, const dd_timeline *t, size_t i)
 static bool gather_hints(dd_summary *m, const dd_timeline *t, size_t i)
 {
     for (size_t k = 0; k < t->finding_count; k++) {
-        if (t->findings[k].severity < DD_WATCH) {
-            m->notes++;
+        if (t->findings[k].accepted || t->findings[k].severity < DD_WATCH) {
+            *(t->findings[k].accepted ? &m->accepted : &m->notes) += 1;
             continue;
         }
         if (!dd_arena_room(m->arena, &m->hints, &m->hint_room, m->hint_count, sizeof *m->hints))
@@ -145,6 +145,30 @@ static dd_status gather(dd_summary *m)
 
 /* ---- FIRST ---- */
 
+/* Somebody has looked into them, and they are still so. */
+static void set_accepted(dd_summary *m)
+{
+    enum { NAMED = 10 };
+    size_t named = 0;
+    dd_phrase_start(m->text);
+    dd_bytes_text(m->text, "accepted and still so, look at the page: ");
+    for (size_t i = 0; i < m->view->count; i++) {
+        const dd_timeline *t = m->view->timelines[i];
+        for (size_t k = 0; t && k < t->finding_count; k++) {
+            if (!t->findings[k].accepted || named++ >= NAMED)
+                continue;
+            dd_bytes_form(m->text, "%s%s %s until ", named > 1 ? ", " : "", bed_of(m, i), dd_names_finding(t->findings[k].code));
+            dd_phrase_time(m->text, m->view->plan, t->findings[k].accepted->until, DD_MOMENT_DAY);
+        }
+    }
+    if (named > NAMED) {
+        dd_bytes_text(m->text, " and ");
+        add_count(m->text, named - NAMED);
+        dd_bytes_text(m->text, " more");
+    }
+    dd_sheet_text(m->sheet, 1, 1, dd_phrase_text(m->text));
+}
+
 static void set_first(dd_summary *m)
 {
     int by = m->sheet->width - 9;
@@ -175,6 +199,8 @@ static void set_first(dd_summary *m)
         dd_bytes_text(m->text, m->notes == 1 ? " note, on the patient's page" : " notes, on the patients' pages");
         dd_sheet_text(m->sheet, 1, 1, dd_phrase_text(m->text));
     }
+    if (m->accepted)
+        set_accepted(m);
     dd_phrase_start(m->text);
     if (dd_phrase_clocks_change(m->text, m->view->plan, m->view->from, m->view->to))
         dd_sheet_text(m->sheet, 1, 1, dd_phrase_text(m->text));
@@ -196,7 +222,7 @@ static const char *worst_sign(const dd_timeline *t)
     static const char *const letters[] = {[DD_SEV_NONE] = ".", [DD_NOTE] = ".", [DD_WATCH] = "W", [DD_CLARIFY] = "C"};
     uint8_t worst = DD_SEV_NONE;
     for (size_t i = 0; i < t->finding_count; i++)
-        if (t->findings[i].severity > worst && t->findings[i].severity <= DD_CLARIFY)
+        if (!t->findings[i].accepted && t->findings[i].severity > worst && t->findings[i].severity <= DD_CLARIFY)
             worst = t->findings[i].severity;
     return letters[worst];
 }

@@ -22,7 +22,7 @@ typedef struct dd_summary {
     size_t task_count, task_room;
     size_t *first_task;   /* per patient of the view: where its tasks begin; one more at the end */
     dd_summary_hint *hints;          /* CLARIFY and WATCH */
-    size_t hint_count, hint_room, notes;
+    size_t hint_count, hint_room, notes, accepted;
     dd_summary_dry *dries;
     size_t dry_count, dry_room;
     bool charted;         /* something is charted of one of them */

@@ -1,0 +1,110 @@
+#include "ways.h"
+
+#include "names.h"
+#include "phrase.h"
+
+/* `21 drops in 60 s (63 mL/h)`, `80 mL/h` */
+static void add_set(dd_bytes *out, dd_rate rate, int32_t drops)
+{
+    char number[DD_NUMBER_MAX];
+    if (drops > 0) {
+        dd_bytes_add(out, number, dd_number_scaled(number, drops, 0, 0, DD_STYLE_PERSON));
+        dd_bytes_text(out, drops == 1 ? " drop in 60 s (" : " drops in 60 s (");
+    }
+    dd_phrase_rate(out, rate);
+    dd_bytes_text(out, drops > 0 ? ")" : "");
+}
+
+static void add_end(dd_bytes *out, const dd_timeline *t, dd_moment end, const char *before)
+{
+    dd_bytes_text(out, before);
+    dd_bytes_text(out, end == DD_NEVER ? "after this plan" : "");
+    if (end != DD_NEVER)
+        dd_phrase_time(out, t->plan, end, DD_MOMENT_DAY);
+}
+
+/* `it ran at 17.7 drops/min since Wed 15:00, set to 21 drops/min` */
+static void add_ran(dd_bytes *out, const dd_timeline *t, const dd_course *c)
+{
+    char number[DD_NUMBER_MAX];
+    dd_ratio ml_h;
+    bool drops = c->ran_drops.den != 0;
+    if (drops)
+        ml_h = c->ran_drops;
+    else if (dd_ratio_over(c->ran, (dd_ratio){1000, 1}, &ml_h) != DD_OK)
+        return;
+    dd_bytes_text(out, "it ran at ");
+    dd_bytes_add(out, number, dd_number_ratio(number, ml_h, 1, DD_STYLE_PERSON));
+    dd_bytes_text(out, drops ? " drops/min since " : " mL/h since ");
+    dd_phrase_time(out, t->plan, c->since, DD_MOMENT_DAY);
+    dd_bytes_text(out, ", set to ");
+    dd_phrase_set_rate(out, (dd_set_rate){.set = c->reading->rate, .drops = c->reading->drops});
+}
+
+/* `; rate-change allows 25 %` */
+static void add_allowed(dd_bytes *out, const dd_course *c)
+{
+    dd_bytes_text(out, "; rate-change allows ");
+    if (c->rule)
+        dd_phrase_quantity(out, c->rule->low);
+    else
+        dd_bytes_text(out, "none");
+}
+
+static void add_change(dd_bytes *out, const dd_course *c)
+{
+    char number[DD_NUMBER_MAX];
+    dd_bytes_add(out, number, dd_number_scaled(number, c->change.micro, 6, 1, DD_STYLE_PERSON));
+    dd_bytes_text(out, c->offer.set.ul_per_h > c->reading->rate.ul_per_h ? " % faster" : " % slower");
+}
+
+static void add_offer(dd_bytes *out, const dd_timeline *t, const dd_course *c)
+{
+    bool has_end = c->reading->to_go_u != DD_UNKNOWN;
+    if (c->refusal == DD_REFUSAL_NONE) {
+        dd_bytes_text(out, "or, to end on time: ");
+        add_set(out, c->offer.set, c->offer.drops);
+        dd_bytes_text(out, ", ");
+        add_change(out, c);
+        add_end(out, t, c->offer_ends, ", ends ");
+        add_allowed(out, c);
+        return;
+    }
+    dd_bytes_text(out, has_end ? "another rate, to end on time, is not offered: " : "another rate is not offered: ");
+    dd_bytes_text(out, dd_names_refusal(c->refusal));
+    if (c->refusal == DD_REFUSAL_LIMIT) {
+        dd_bytes_text(out, ", ");
+        dd_bytes_text(out, dd_names_finding(c->limit));
+    }
+    if (c->refusal == DD_REFUSAL_FAR && c->change.micro > 0) {
+        dd_bytes_text(out, ", ");
+        add_change(out, c);
+        add_allowed(out, c);
+    }
+}
+
+bool dd_ways_line(dd_bytes *out, const dd_timeline *t, const dd_finding *f, int line)
+{
+    const dd_course *c = f->course;
+    if (!c)
+        return false;
+    if (c->reading->flow_s <= 0)
+        line++;
+    if (line > 0 && c->refusal == DD_REFUSAL_STOPPED)
+        line++;
+    switch (line) {
+    case 0: add_ran(out, t, c); return true;
+    case 1:
+        dd_bytes_text(out, c->reading->drops > 0 ? "carry on, count again: " : "carry on at ");
+        add_set(out, c->reading->rate, c->reading->drops);
+        if (c->reading->to_go_u != DD_UNKNOWN)
+            add_end(out, t, c->ends, ", ends ");
+        return true;
+    case 2:
+        if (c->reading->over) /* all of it is in: nothing can be set any more */
+            return false;
+        add_offer(out, t, c);
+        return true;
+    default: return false;
+    }
+}
