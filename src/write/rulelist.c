@@ -40,6 +40,23 @@ static const char *of_what(const dd_rule *r)
     return r->id == DD_RULE_DOSE_GAP ? " of the interval" : "";
 }
 
+/* The value as people read it: `2,000 mL/day`, `25 to 30 mL/kg/day`, `on`. */
+static void add_value(dd_bytes *out, const dd_rule *r)
+{
+    char text[2 * DD_NUMBER_MAX];
+    if (r->low.unit == DD_UNIT_NONE) {
+        dd_bytes_text(out, r->value_text);
+        return;
+    }
+    if (r->high.unit != DD_UNIT_NONE) {
+        dd_bytes_add(out, text, dd_number_scaled(text, r->low.micro, 6, 6, DD_STYLE_PERSON));
+        dd_bytes_text(out, " to ");
+    }
+    size_t length = dd_number_quantity(text, sizeof text, r->high.unit != DD_UNIT_NONE ? r->high : r->low);
+    dd_bytes_add(out, text, length < sizeof text ? length : sizeof text - 1);
+    dd_bytes_text(out, of_what(r));
+}
+
 /* ---- one row ---- */
 
 static void set_row(rulelist *l, const char *holds_for, const dd_rule *r)
@@ -48,8 +65,7 @@ static void set_row(rulelist *l, const char *holds_for, const dd_rule *r)
     const dd_rule *tighter = r && r->at.line ? dd_rule_looser_than(l->view->plan, r) : NULL;
     dd_sheet_together(&l->sheet);
     if (r) {
-        dd_phrase_spaced(&value, r->value_text);
-        dd_bytes_text(&value, of_what(r));
+        add_value(&value, r);
         add_row_place(&place, r);
     }
     dd_sheet_row(&l->sheet, (const dd_cell[]){{.at = COLUMN_FOR, .width = COLUMN_VALUE - COLUMN_FOR - 1, .after = 1, .text = holds_for},
@@ -71,7 +87,7 @@ static void set_row(rulelist *l, const char *holds_for, const dd_rule *r)
         dd_bytes_text(&l->text, "LOOSER than built in for ");
         dd_bytes_text(&l->text, *tighter->applies ? tighter->applies : "everybody");
         dd_bytes_text(&l->text, ": ");
-        dd_phrase_spaced(&l->text, tighter->value_text);
+        add_value(&l->text, tighter);
         dd_sheet_text(&l->sheet, COLUMN_FOR + 3, COLUMN_FOR + 3, dd_phrase_text(&l->text));
     }
     dd_sheet_apart(&l->sheet);
