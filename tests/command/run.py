@@ -325,6 +325,14 @@ def without_libical():
             check(f"rate, libical {what}", run("rate", "--volume", "500mL", "--over", "8h", env=env).returncode, 0)
 
 
+def calm_ward():
+    """An ordinary ward, charted as it should be, has nothing to clarify and at most two things to watch: alarms that mean nothing are a harm."""
+    for clock in ("07:00", "08:00", "09:45", "10:30", "11:30", "12:10", "13:00"):
+        done = run("check", "plans/calm", "--at", f"2026-03-10 {clock}", "--format", "csv")
+        found = [r["severity"] for r in csv.DictReader(io.StringIO(done.stdout))]
+        check(f"calm at {clock}", (done.returncode, found.count("CLARIFY"), found.count("WATCH") <= 2), (0, 0, True))
+
+
 def stopped():
     """Interrupted while it writes: nothing half in place, no temporary left."""
     with tempfile.TemporaryDirectory() as folder:

@@ -8,7 +8,7 @@ import subprocess
 import sys
 
 ROOT = pathlib.Path(__file__).resolve().parents[2]
-EVENING = {"larkfield": "2026-11-25 19:00"}  # the moment a plan's pages are made for; its beginning where not said
+EVENING = {"larkfield": "2026-11-25 19:00", "calm": "2026-03-10 13:00"}  # the moment a plan's pages are made for; its beginning where not said
 
 PRODUCTS = {
     "schedule.txt": ["schedule"],
