@@ -26,10 +26,13 @@ typedef struct dd_task {
     bool round;        /* LOOK, FIRST_LOOK, SET, DRESSING: done at a round of the team */
 } dd_task;
 
+/* Which are wanted; combined with |. */
+enum { DD_TASKS_FLOW = 1 << 0, DD_TASKS_CARE = 1 << 1, DD_TASKS_ALL = DD_TASKS_FLOW | DD_TASKS_CARE }; /* CARE: looks, sets, dressings */
+
 /* What is to be done in [from, to), sorted by time, kind, line, order, due and n; in `arena`. Where `to` is the plan's end, with the doses
  * that are due before it and may start after it. What may be done in a span is planned for its last round, else for its latest time.
  * Looks from `from` on, or from the timeline's now where that is earlier, see care.h. DD_NO_MEMORY: nothing is usable. */
-DD_MUST_USE dd_status dd_task_list(const dd_timeline *timeline, dd_moment from, dd_moment to, dd_arena *arena, const dd_task **tasks, size_t *count);
+DD_MUST_USE dd_status dd_task_list(const dd_timeline *timeline, unsigned which, dd_moment from, dd_moment to, dd_arena *arena, const dd_task **tasks, size_t *count);
 /* `hang`, `dose` ...; "" for what is for pages alone. Static. */
 const char *dd_task_word(unsigned kind);
 /* Whether `kind` of this order takes two nurses: blood, insulin, drugs that act on heart and vessels. Common practice; local policy goes

@@ -79,7 +79,45 @@ typedef struct looks {
     size_t count, room;
     span *busy;          /* when anything flows on the line at hand: rising, apart */
     size_t busy_count;
+    int64_t early, first, running, locked; /* what the rules say for the line at hand, seconds */
+    int64_t every;       /* how far apart `rounds` are, */
+    dd_moment *rounds;   /* all after `from`, up to the first behind the plan's end, rising */
+    size_t round_count;
 } looks;
+
+/* The rounds of the line at hand; nearly always those of the line before. */
+static bool find_rounds(looks *l, int line)
+{
+    const dd_timeline *t = l->t;
+    int64_t every = dd_care_every(t, line);
+    size_t room = 0;
+    if (every == l->every)
+        return true;
+    l->every = every;
+    l->rounds = NULL;
+    l->round_count = 0;
+    for (dd_moment round = l->from; every > 0 && round <= t->plan->end;) { /* up to the first one behind it: which is the last in time is known */
+        round = next_round(t->plan->zone, round, every);
+        if (!dd_arena_room(l->arena, &l->rounds, &room, l->round_count, sizeof *l->rounds))
+            return false;
+        l->rounds[l->round_count++] = round;
+    }
+    return true;
+}
+
+/* As dd_care_round, of the rounds that were found. */
+static dd_moment last_round(const looks *l, dd_moment after, dd_moment until)
+{
+    size_t low = 0, high = l->round_count; /* the first above `until` */
+    while (low < high) {
+        size_t middle = low + (high - low) / 2;
+        if (l->rounds[middle] <= until)
+            low = middle + 1;
+        else
+            high = middle;
+    }
+    return low > 0 && l->rounds[low - 1] > after ? l->rounds[low - 1] : DD_NEVER;
+}
 
 static dd_look *add(looks *l, dd_look look)
 {
@@ -89,9 +127,17 @@ static dd_look *add(looks *l, dd_look look)
     return &l->items[l->count++];
 }
 
-static void find_busy(looks *l, int line)
+static bool take_line(looks *l, int line)
 {
     const dd_timeline *t = l->t;
+    l->early = dd_care_early(t, line);
+    l->first = rule_seconds(t, line, DD_RULE_SITE_CHECK_FIRST);
+    l->running = rule_seconds(t, line, DD_RULE_SITE_CHECK);
+    l->locked = rule_seconds(t, line, DD_RULE_SITE_CHECK_LOCKED);
+    l->running = l->running > 0 && l->running < LEAST_INTERVAL ? LEAST_INTERVAL : l->running;
+    l->locked = l->locked > 0 && l->locked < LEAST_INTERVAL ? LEAST_INTERVAL : l->locked;
+    if (l->locked <= 0) /* where nobody says how often a still line is looked at, as if it ran */
+        l->locked = l->running;
     l->busy_count = 0;
     for (size_t i = 0; i < t->flow_count; i++) { /* by `from` */
         const dd_flow *f = &t->flows[i];
@@ -104,6 +150,7 @@ static void find_busy(looks *l, int line)
         }
         l->busy[l->busy_count++] = (span){f->from, f->to};
     }
+    return find_rounds(l, line);
 }
 
 static bool was_still(const looks *l, dd_moment start)
@@ -168,7 +215,7 @@ static dd_moment charted_look(const dd_timeline *t, int line, dd_moment until)
 static bool add_first_looks(looks *l, int line)
 {
     const dd_timeline *t = l->t;
-    int64_t first = rule_seconds(t, line, DD_RULE_SITE_CHECK_FIRST), early = dd_care_early(t, line);
+    int64_t first = l->first, early = l->early;
     dd_moment looked = charted_look(t, line, l->from);
     if (first <= 0 || t->patient->lines[line].kind == DD_KIND_ENTERAL)
         return true;
@@ -179,8 +226,8 @@ static bool add_first_looks(looks *l, int line)
             continue;
         if (!was_still(l, r->start) && !is_new_drug(t, i))
             continue;
-        dd_moment latest = r->start + first, round = dd_care_round(t, line, latest - early - 1, latest);
-        bool rides = round != DD_NEVER && round >= l->from;
+        dd_moment latest = r->start + first, round = last_round(l, latest - early - 1, latest);
+        bool rides = round != DD_NEVER;
         if (!add(l, (dd_look){.at = rides ? round : latest, .earliest = latest - early, .latest = latest, .first_of = r, .line = (int16_t)line, .round = rides}))
             return false;
     }
@@ -212,18 +259,13 @@ static void share_visits(dd_look *items, size_t count)
 /* ---- regular looks ---- */
 
 /* The latest time of the next regular look after the one at `seen`; DD_NEVER: no rule. */
-static dd_moment look_by(const looks *l, int line, dd_moment seen)
+static dd_moment look_by(const looks *l, dd_moment seen)
 {
-    int64_t running = rule_seconds(l->t, line, DD_RULE_SITE_CHECK), locked = rule_seconds(l->t, line, DD_RULE_SITE_CHECK_LOCKED);
-    running = running > 0 && running < LEAST_INTERVAL ? LEAST_INTERVAL : running;
-    locked = locked > 0 && locked < LEAST_INTERVAL ? LEAST_INTERVAL : locked;
-    if (locked <= 0) /* where nobody says how often a still line is looked at, as if it ran */
-        locked = running;
-    dd_moment by = locked > 0 ? seen + locked : DD_NEVER;
-    for (size_t i = 0; i < l->busy_count && running > 0; i++)
+    dd_moment by = l->locked > 0 ? seen + l->locked : DD_NEVER;
+    for (size_t i = 0; i < l->busy_count && l->running > 0; i++)
         if (l->busy[i].to > seen) {
             dd_moment flows = l->busy[i].from > seen ? l->busy[i].from : seen;
-            return by == DD_NEVER || flows + running < by ? flows + running : by;
+            return by == DD_NEVER || flows + l->running < by ? flows + l->running : by;
         }
     return by;
 }
@@ -234,23 +276,22 @@ static bool add_regular_looks(looks *l, int line, size_t firsts)
     dd_care care;
     dd_care_of(t, line, &care);
     dd_moment seen = charted_look(t, line, l->from);
-    int64_t early = dd_care_early(t, line);
     bool charted = seen != DD_NEVER;
     if (!charted || care.placed > seen)
         seen = care.placed > l->from || (charted && care.placed > seen) ? care.placed : l->from;
     for (;;) {
-        dd_moment by = look_by(l, line, seen), next = DD_NEVER;
+        dd_moment by = look_by(l, seen), next = DD_NEVER;
         if (by == DD_NEVER)
             return true;
         dd_moment after = seen > l->from ? seen : l->from; /* nothing is planned for a time that is over */
-        dd_moment round = dd_care_round(t, line, after, by), at = round != DD_NEVER ? round : by > l->from ? by : l->from;
+        dd_moment round = last_round(l, after, by), at = round != DD_NEVER ? round : by > l->from ? by : l->from;
         for (size_t i = 0; i < firsts; i++) /* a first look in between is a look */
             if (l->items[i].line == line && l->items[i].at > seen && l->items[i].at <= at && (next == DD_NEVER || l->items[i].at < next))
                 next = l->items[i].at;
         if (next == DD_NEVER) {
             if (at > t->plan->end) /* the round in its last second belongs to both shifts */
                 return true;
-            if (!add(l, (dd_look){.at = at, .earliest = at - early, .latest = by, .line = (int16_t)line, .round = round != DD_NEVER}))
+            if (!add(l, (dd_look){.at = at, .earliest = at - l->early, .latest = by, .line = (int16_t)line, .round = round != DD_NEVER}))
                 return false;
         }
         seen = next != DD_NEVER ? next : at;
@@ -268,7 +309,7 @@ static int by_line(const void *left, const void *right)
 
 dd_status dd_care_looks(const dd_timeline *t, dd_moment from, dd_arena *arena, const dd_look **out, size_t *count)
 {
-    looks l = {.t = t, .arena = arena, .from = from > t->plan->begins ? from : t->plan->begins};
+    looks l = {.t = t, .arena = arena, .every = -1, .from = from > t->plan->begins ? from : t->plan->begins};
     bool room = true;
     l.busy = dd_arena_take_many(arena, t->flow_count + 1, sizeof *l.busy);
     bool *off = dd_arena_take_many(arena, (size_t)t->patient->line_count + 1, sizeof *off);
@@ -278,15 +319,12 @@ dd_status dd_care_looks(const dd_timeline *t, dd_moment from, dd_arena *arena, c
         dd_care care;
         dd_care_of(t, line, &care);
         off[line] = care.off;
-        find_busy(&l, line);
-        room = off[line] || add_first_looks(&l, line);
+        room = off[line] || (take_line(&l, line) && add_first_looks(&l, line));
     }
     size_t firsts = l.count;
     share_visits(l.items, firsts);
-    for (int line = 0; line < t->patient->line_count && room; line++) {
-        find_busy(&l, line);
-        room = off[line] || add_regular_looks(&l, line, firsts);
-    }
+    for (int line = 0; line < t->patient->line_count && room; line++)
+        room = off[line] || (take_line(&l, line) && add_regular_looks(&l, line, firsts));
     if (!room)
         return DD_NO_MEMORY;
     if (l.count > 1)

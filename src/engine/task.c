@@ -320,17 +320,19 @@ static int by_time(const void *left, const void *right)
     return c ? c : MORE(a->n, b->n);
 }
 
-dd_status dd_task_list(const dd_timeline *t, dd_moment from, dd_moment to, dd_arena *arena, const dd_task **tasks, size_t *count)
+dd_status dd_task_list(const dd_timeline *t, unsigned which, dd_moment from, dd_moment to, dd_arena *arena, const dd_task **tasks, size_t *count)
 {
     gather g = {.t = t, .from = from, .to = to, .arena = arena};
-    bool room = true;
-    for (size_t i = 0; i < t->run_count && room; i++)
+    bool room = true, flow = which & DD_TASKS_FLOW;
+    for (size_t i = 0; i < t->run_count && room && flow; i++)
         room = add_run(&g, i);
-    for (size_t i = 0; i < t->bag_count && room; i++)
+    for (size_t i = 0; i < t->bag_count && room && flow; i++)
         room = add_bag(&g, &t->bags[i]);
-    for (size_t i = 0; i < t->mark_count && room; i++)
+    for (size_t i = 0; i < t->mark_count && room && flow; i++)
         room = add_mark(&g, &t->marks[i]);
-    dd_status status = room && add_care(&g) ? add_looks(&g) : DD_NO_MEMORY;
+    dd_status status = room ? DD_OK : DD_NO_MEMORY;
+    if (status == DD_OK && (which & DD_TASKS_CARE))
+        status = add_care(&g) ? add_looks(&g) : DD_NO_MEMORY;
     if (status != DD_OK)
         return status;
     if (g.count > 1)

@@ -62,7 +62,7 @@ static dd_status gather_patient(due *d, size_t i)
     const dd_timeline *t = v->timelines[i];
     const dd_task *all;
     size_t count, n = 0;
-    dd_status status = dd_task_list(t, d->front.from, v->to, d->front.arena, &all, &count);
+    dd_status status = dd_task_list(t, DD_TASKS_ALL, d->front.from, v->to, d->front.arena, &all, &count);
     dd_task *list = status == DD_OK ? dd_arena_take_many(d->front.arena, count + 1, sizeof *list) : NULL;
     if (!list)
         return DD_NO_MEMORY;
@@ -159,9 +159,9 @@ static dd_status set_after(due *d)
         size_t n;
         if (!v->timelines[i])
             continue;
-        dd_status status = dd_task_list(v->timelines[i], v->to, v->plan->end, f->arena, &all, &n);
+        dd_status status = dd_task_list(v->timelines[i], DD_TASKS_FLOW, v->to, v->plan->end, f->arena, &all, &n);
         for (size_t k = 0, taken = 0; status == DD_OK && k < n && taken < AFTER_MOST; k++) {
-            if (dd_todo_may_move(&all[k]) || dd_todo_told(v->timelines[i], &all[k], v->to))
+            if (dd_todo_told(v->timelines[i], &all[k], v->to))
                 continue;
             if (!dd_arena_room(f->arena, &next, &room, count, sizeof *next))
                 return DD_NO_MEMORY;

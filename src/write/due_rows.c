@@ -158,7 +158,7 @@ dd_status dd_due_rows(const dd_view *view, const dd_timeline *t, dd_arena *arena
     const dd_task *tasks;
     size_t count;
     dd_bytes text = DD_BYTES(TEXT_CEILING);
-    dd_status status = dd_task_list(t, view->from, view->to, arena, &tasks, &count);
+    dd_status status = dd_task_list(t, DD_TASKS_ALL, view->from, view->to, arena, &tasks, &count);
     for (size_t i = 0; status == DD_OK && i < count; i++) {
         if (!*dd_task_word(tasks[i].kind))
             continue;

@@ -186,7 +186,7 @@ dd_status dd_fetch_list(const dd_timeline *t, dd_moment from, dd_moment to, dd_a
     gather g = {.t = t, .from = from, .arena = arena};
     const dd_task *tasks;
     size_t task_count;
-    dd_status status = dd_task_list(t, from, to, arena, &tasks, &task_count);
+    dd_status status = dd_task_list(t, DD_TASKS_ALL, from, to, arena, &tasks, &task_count);
     if (status == DD_OK && !add_placing(&g, from, to))
         status = DD_NO_MEMORY;
     for (size_t i = 0; status == DD_OK && i < task_count; i++)

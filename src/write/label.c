@@ -361,7 +361,7 @@ static dd_status set_patient(dd_label *l, bool steps)
     const dd_view *v = l->view;
     const dd_task *tasks;
     size_t count;
-    dd_status status = dd_task_list(l->timeline, v->from, v->to, l->arena, &tasks, &count);
+    dd_status status = dd_task_list(l->timeline, DD_TASKS_ALL, v->from, v->to, l->arena, &tasks, &count);
     if (status != DD_OK)
         return status;
     dd_sheet_text(l->sheet, 0, 0, "To be cut out. A label says what the plan says: compare it with the order, the bag and the name band before it is stuck on.");

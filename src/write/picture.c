@@ -68,7 +68,7 @@ dd_status dd_picture_sites(dd_sheet *s, const dd_timeline *t, dd_moment from, dd
 {
     size_t across = (size_t)(s->width - LABEL + SITE_COLUMNS - 2) / SITE_COLUMNS, task_count;
     const dd_task *tasks;
-    dd_status status = dd_task_list(t, from, to + 1, arena, &tasks, &task_count); /* the round at `to` too */
+    dd_status status = dd_task_list(t, DD_TASKS_CARE, from, to + 1, arena, &tasks, &task_count); /* the round at `to` too */
     if (across > SITES_MOST)
         across = SITES_MOST;
     dd_moment before = from;

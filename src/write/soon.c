@@ -91,11 +91,11 @@ static void set_handover(dd_summary *m)
         size_t count;
         if (!v->timelines[i])
             continue;
-        m->status = dd_todo_make(v->timelines[i], from, to, m->arena, &items, &count);
+        m->status = dd_todo_make(v->timelines[i], DD_TASKS_FLOW, from, to, m->arena, &items, &count);
         if (m->status != DD_OK)
             return;
         for (size_t k = 0; k < count; k++) {
-            if (items[k].kind == DD_TASK_FETCH || dd_todo_may_move(&items[k]))
+            if (items[k].kind == DD_TASK_FETCH)
                 continue;
             if (shown++ < TOGETHER_MOST)
                 set_task(m, items[k].at, i, &items[k]);

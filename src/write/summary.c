@@ -108,9 +108,9 @@ static dd_status gather_tasks(dd_summary *m, const dd_timeline *t, size_t i)
 {
     const dd_task *items;
     size_t count;
-    dd_status status = dd_todo_make(t, m->from, m->view->to, m->arena, &items, &count);
+    dd_status status = dd_todo_make(t, DD_TASKS_FLOW, m->from, m->view->to, m->arena, &items, &count);
     for (size_t k = 0; status == DD_OK && k < count; k++) {
-        if (items[k].kind == DD_TASK_FETCH || dd_todo_may_move(&items[k]))
+        if (items[k].kind == DD_TASK_FETCH)
             continue;
         if (!dd_arena_room(m->arena, &m->tasks, &m->task_room, m->task_count, sizeof *m->tasks))
             return DD_NO_MEMORY;

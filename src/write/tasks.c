@@ -219,7 +219,7 @@ void dd_tasks_write(dd_front *f)
     const dd_task *items;
     size_t count;
     int done = dd_item_done_column(f);
-    dd_status status = dd_todo_make(f->timeline, f->from, f->view->to, f->arena, &items, &count);
+    dd_status status = dd_todo_make(f->timeline, DD_TASKS_ALL, f->from, f->view->to, f->arena, &items, &count);
     if (status != DD_OK) {
         f->status = status;
         return;

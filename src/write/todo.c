@@ -31,11 +31,6 @@ bool dd_todo_told(const dd_timeline *t, const dd_task *task, dd_moment from)
     return false;
 }
 
-bool dd_todo_may_move(const dd_task *task)
-{
-    return task->kind == DD_TASK_FIRST_LOOK || task->kind == DD_TASK_LOOK || task->kind == DD_TASK_SET || task->kind == DD_TASK_DRESSING;
-}
-
 /* The errand for a dose, or of kind DD_TASK_COUNT where there is no time for one. */
 static dd_task fetch_for(const dd_task *dose, dd_moment from)
 {
@@ -56,11 +51,11 @@ static void put_fetch(dd_task *items, size_t *count, dd_task fetch)
     ++*count;
 }
 
-dd_status dd_todo_make(const dd_timeline *t, dd_moment from, dd_moment to, dd_arena *arena, const dd_task **items, size_t *count)
+dd_status dd_todo_make(const dd_timeline *t, unsigned which, dd_moment from, dd_moment to, dd_arena *arena, const dd_task **items, size_t *count)
 {
     const dd_task *all;
     size_t all_count, n = 0;
-    dd_status status = dd_task_list(t, from, to, arena, &all, &all_count);
+    dd_status status = dd_task_list(t, which, from, to, arena, &all, &all_count);
     if (status != DD_OK)
         return status;
     dd_task *list = dd_arena_take_many(arena, 2 * all_count + 1, sizeof *list);

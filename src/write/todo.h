@@ -10,10 +10,9 @@
 
 /* What is to be done in [from, to) but what stands in the grid of sites, with an errand before each dose; sorted as tasks are; in
  * `arena`. */
-DD_MUST_USE dd_status dd_todo_make(const dd_timeline *timeline, dd_moment from, dd_moment to, dd_arena *arena,
+DD_MUST_USE dd_status dd_todo_make(const dd_timeline *timeline, unsigned which, dd_moment from, dd_moment to, dd_arena *arena,
     const dd_task **items, size_t *count);
 bool dd_todo_in_grid(const dd_task *task); /* a look at a round */
-bool dd_todo_may_move(const dd_task *task); /* a look or a change that has a span: it is nothing that wants two nurses in one minute */
 /* Another item of a list that begins at `from` says it. */
 bool dd_todo_told(const dd_timeline *timeline, const dd_task *task, dd_moment from);
 /* One line: `DOSE metronidazole 500 mg, left-forearm`, or, where `brief`, `dose metronidazole`. */
