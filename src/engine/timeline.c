@@ -10,7 +10,9 @@
  *              stock.c (bags at hand); and on the finished timeline weighing.c, charted.c, balance.c, sites.c
  *              (on upkeep.c) and course.c
  *   total.c    sums by hour, shift and day
- *   check.c    what must hold for every timeline */
+ *   check.c    what must hold for every timeline
+ *
+ * and of a finished one: glance.c, what it says at a glance; task.c, what needs hands; care.c, looks, sets and dressings */
 #include "daydrip/timeline.h"
 
 #include <stdlib.h>

@@ -64,7 +64,8 @@ def check_command(run):
     run.same("options", every, [f"-{words[0]} {words[2] if len(words) > 2 else ''}" for words in items], "--help", "daydrip.1")
     rows = {verb: next((line[4:] for line in body if line.startswith(".Dl ")), "") for verb, body in
             parts(section(lines, "OUTPUT AS ROWS"), ".Ss").items()}
-    for verb, words in (("schedule", ["plans/steps"]), ("totals", ["plans/steps"])):
+    now = ["plans/steps", "--at", "2026-11-25 07:00"]
+    for verb, words in (("schedule", ["plans/steps"]), ("totals", ["plans/steps"]), ("due", now), ("gather", now)):
         text, status = run.command(verb, *words, "--format", "csv")
         head = text.split("\n", 1)[0]
         run.hold(f"{verb} --format csv", status == 0 and rows.get(verb) == head, f"daydrip.1 says {rows.get(verb)}, it gives {head}")
