@@ -255,10 +255,13 @@ static void set_dose(dd_label *l, const dd_task *task)
         dd_label_row(l);
     }
     set_who(l, o, "started  ", DD_NEVER);
-    dd_phrase_start(l->text);
-    dd_bytes_text(l->text, "runs     ");
-    dd_phrase_span(l->text, (task->run->flush_from != DD_NEVER ? task->run->flush_from : task->run->end) - task->run->start);
-    dd_label_row(l);
+    dd_moment over = task->run->flush_from != DD_NEVER ? task->run->flush_from : task->run->end;
+    if (over != DD_NEVER) { /* else the plan ends first */
+        dd_phrase_start(l->text);
+        dd_bytes_text(l->text, "runs     ");
+        dd_phrase_span(l->text, over - task->run->start);
+        dd_label_row(l);
+    }
     dd_label_close(l);
 }
 

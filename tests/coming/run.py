@@ -460,6 +460,35 @@ def check_labels(count):
     count.that("[ ]" not in text, "steps without --steps")
 
 
+# ---- charted histories ----
+
+def check_history(count, seed):
+    """Whatever was charted: no pages that fail, time order, nothing that is over, every dose once."""
+    with tempfile.TemporaryDirectory(prefix="plan-") as folder:
+        generate.write_history(seed, folder)
+        begins = setting(folder, "begins")
+        flows = rows(count.run("schedule", folder, "--at", begins, "--format", "csv"))
+        times = sorted({row["from"] for row in flows})
+        if not times:
+            return
+        at = times[len(times) // 2]
+        before = count.failed
+        due = read(count.run("due", folder, "--at", at, "--format", "csv"))
+        count.that([row["s"] for row in due] == sorted(row["s"] for row in due), f"history {seed}: not in time order")
+        count.that(all(row["s"] >= instant(at) for row in due), f"history {seed}: something that is over")
+        given = rows(count.run("schedule", folder, "--at", at, "--format", "csv"))
+        charted = {(row["patient"], row["order"], row["due"]) for row in given if row["basis"] == "charted" and row["due"] and row["part"] == "bag"}
+        starts = {(row["patient"], row["order"], row["from"]): row["due"] for row in given if row["basis"] == "planned" and row["due"] and row["part"] == "bag"}
+        for row in due:
+            if row["task"] == "dose" and (row["patient"], row["order"], row["at"]) in starts:
+                key = (row["patient"], row["order"], starts[row["patient"], row["order"], row["at"]])
+                count.that(key not in charted, f"history {seed}: a dose that was given is offered again: {row}")
+        for words in (["due"], ["gather"], ["gather", "--format", "csv"], ["label", "--steps"], ["report"]):
+            count.run(words[0], folder, "--at", at, *words[1:])
+        if count.failed > before:
+            print(f"the history of seed {seed}, at {at}")
+
+
 def main():
     parser = argparse.ArgumentParser()
     parser.add_argument("binary")
@@ -486,6 +515,8 @@ def main():
             check_due(count, f"seed {seed}", folder, setting(folder, "begins"))
             if count.failed > before:
                 print(f"the plan of seed {seed}")
+    for seed in range(wanted.seed, wanted.seed + wanted.plans // 2):
+        check_history(count, seed)
     print(f"{count.passed} passed, {count.failed} failed")
     return 1 if count.failed else 0
 
