@@ -205,9 +205,9 @@ static void set_added(mixlist *l, const dd_mix_part *p)
         return;
     }
     dd_bytes_text(&l->text, p->known ? "a drug" : "no fluid, additive or drug of the lists");
-    if (p->hint) {
-        dd_bytes_text(&l->text, ": ");
-        dd_bytes_text(&l->text, p->hint);
+    const char *near = p->hint ? strstr(p->hint, " (") : NULL; /* behind the name, which stands there already */
+    if (near) {
+        dd_bytes_text(&l->text, near);
     }
     dd_bytes_text(&l->text, p->counted ? "; what it brings is not known, so what the bag holds is not" : "; what salts it brings is not known and not counted");
 }

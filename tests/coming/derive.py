@@ -159,6 +159,8 @@ class Plan:
     def set_lasts(self, patient, line):
         lasts = [7 * DAY]
         on_it = [(p, o) for (p, o), order in self.orders.items() if p == patient and order["line"] == line]
+        flowing = {(row["patient"], row["order"]) for row in self.rows if (row["patient"], row["line"]) == (patient, line)}
+        on_it = [key for key in on_it if key in flowing] or on_it # what never flows brings nothing into the set
         if any(self.blood(p, o) for p, o in on_it):
             lasts.append(12 * HOUR)
         if any(self.orders[k]["fluid"].split()[0] == "lipid-20" for k in on_it):

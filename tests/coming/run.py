@@ -500,7 +500,7 @@ def main():
         at = EVENING if folder.name == "larkfield" else setting(folder, "begins")
         check_due(count, folder.name, folder, at, whole=True)
         check_gather(count, folder.name, folder, at)
-        if folder.name != "larkfield": # in the middle, without a chart
+        if folder.name not in ("larkfield", "calm"): # in the middle, without a chart
             middle = dt.datetime.fromisoformat(at) + dt.timedelta(hours=11, minutes=17)
             check_due(count, f"{folder.name} later", folder, middle.strftime("%Y-%m-%d %H:%M"))
     check_figures(count)
