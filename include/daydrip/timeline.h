@@ -248,6 +248,63 @@ typedef struct dd_given_of {
     dd_moment due;  /* of that bag; DD_NEVER */
 } dd_given_of;
 dd_u dd_timeline_given_of(const dd_timeline *timeline, dd_given_of of, dd_moment from, dd_moment to);
+
+/* ---- what goes in by all lines together ---- */
+/* What a patient needs in a day. Adults and babies under 28 days have a range, children one figure by weight. */
+typedef enum dd_need_kind {
+    DD_NEED_NONE,   /* no age, or no weight */
+    DD_NEED_WEIGHT, /* Holliday and Segar, 28 days to the class's end */
+    DD_NEED_DAY,    /* by day of life */
+    DD_NEED_ADULT   /* the rule `maintenance` */
+} dd_need_kind;
+typedef struct dd_day_need {
+    dd_ratio low, high;     /* uL/day; the same for DD_NEED_WEIGHT */
+    dd_ratio hourly_421;    /* uL/h by the other rule; DD_NEED_WEIGHT only, den 0 else */
+    int64_t low_ul_kg, high_ul_kg; /* DD_NEED_DAY and DD_NEED_ADULT: uL/kg/day */
+    int64_t then_low_ul_kg, then_high_ul_kg; /* DD_NEED_DAY: from `changes` on */
+    dd_moment changes;      /* when the next range begins; DD_NEVER: none before 28 days */
+    const dd_rule *rule;    /* DD_NEED_ADULT, or NULL */
+    const dd_rule *cap;     /* the published ceiling that the need is above, or NULL */
+    int day;                /* of life, DD_NEED_DAY */
+    uint8_t kind;           /* dd_need_kind */
+} dd_day_need;
+DD_MUST_USE dd_status dd_timeline_need(const dd_plan *plan, const dd_patient *patient, dd_moment at, dd_day_need *out);
+
+typedef enum dd_content { DD_SODIUM, DD_POTASSIUM, DD_CHLORIDE, DD_GLUCOSE, DD_CONTENTS } dd_content;
+typedef struct dd_span { dd_moment from, to; } dd_span;
+
+/* Sums over all lines in [from, to). By vein: through all lines but enteral ones; what a feed holds counts nowhere. A content that
+ * nobody stated counts as 0 and `unknown` says so: the sum is then a least amount. A fraction with den 0 is not known, for want
+ * of a weight, an age or a figure. */
+typedef struct dd_sums {
+    dd_moment from, to;
+    dd_u all;               /* everything ordered, feeds and flushes too */
+    dd_u vein, feeds, maintenance; /* by vein; by tube, category feed; bags that are for maintenance */
+    dd_u doses, flushes, others;   /* by vein, the rest of it: drugs, flushes; fluids that are not for maintenance, blood */
+    dd_int128 content[DD_CONTENTS]; /* by vein, exact: u x nmol/L, glucose u x ug/L: a 3600th is fmol, pg */
+    bool unknown[DD_CONTENTS];      /* something that is not known of it ran by vein */
+    dd_int128 potassium_most, glucose_most; /* at the worst second: fmol/h, pg/h */
+    dd_span potassium_span, glucose_span;   /* when: the first such stretch */
+    const dd_span *gaps;    /* without glucose by vein, in time order */
+    size_t gap_count;
+    int64_t longest_gap_s;  /* 0: none */
+    int16_t fluid;          /* the order that gives most of what is for maintenance, else most by vein; -1: none */
+    bool for_maintenance;   /* the patient has an order for maintenance */
+    bool insulin;           /* insulin runs */
+    dd_day_need need;       /* at `from` */
+    /* the same for pages and rows; per day: x 24 h / span */
+    dd_ratio all_ul_day, all_ul_kg_day, maintenance_ul_day, maintenance_ul_kg_day;
+    dd_ratio all_percent, maintenance_percent; /* of a need by weight */
+    dd_ratio content_day[DD_CONTENTS], content_kg_day[DD_CONTENTS]; /* mmol/day, glucose g/day, as far as known; per kg */
+    dd_ratio potassium_most_h, potassium_most_kg_h; /* mmol/h, mmol/kg/h */
+    dd_ratio glucose_most_kg_min; /* mg/kg/min */
+} dd_sums;
+DD_MUST_USE dd_status dd_timeline_sums(const dd_timeline *timeline, dd_moment from, dd_moment to, dd_arena *arena, dd_sums *out);
+
+/* The same orders in a plan that ends later: at the first whole hour from the plan's beginning at or after `until`. An order with the
+ * rate `remainder` keeps the rate that it has. No findings. The plan is copied; all memory is in `arena`. */
+DD_MUST_USE dd_status dd_timeline_onward(const dd_timeline *timeline, dd_moment until, dd_arena *arena, dd_timeline *out);
+
 /* The first invariant that does not hold, in words, or NULL. */
 const char *dd_timeline_check(const dd_timeline *timeline);
 

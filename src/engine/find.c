@@ -2,9 +2,11 @@
 
 #include <string.h>
 
+#include "daily.h"
 #include "daydrip/rule.h"
 #include "fast.h"
 #include "meet.h"
+#include "peaks.h"
 #include "stock.h"
 #include "strong.h"
 #include "written.h"
@@ -73,7 +75,11 @@ dd_status dd_find_all(dd_work *w)
         status = dd_fast_find(w, uses, count);
     if (status == DD_OK)
         status = dd_meet_find(w, uses, count);
-    return status == DD_OK ? dd_stock_find(w) : status;
+    if (status == DD_OK)
+        status = dd_stock_find(w);
+    if (status == DD_OK)
+        status = dd_peaks_find(w);
+    return status == DD_OK ? dd_daily_find(w) : status;
 }
 
 dd_status dd_find_finished(dd_work *w, const dd_timeline *t)

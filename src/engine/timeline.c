@@ -7,8 +7,10 @@
  *   rates.c    what the allowance leaves for the order with rate `remainder`, and the window passes again
  *   find.c     what does not fit; by theme: written.c (the order as it is written), strong.c (what the bag holds), fast.c (boluses,
  *              blood), meet.c (what meets in one lumen); use.c says which order is given on which line;
- *              stock.c (bags at hand); and on the finished timeline weighing.c, charted.c, balance.c, sites.c
+ *              stock.c (bags at hand), peaks.c and daily.c (by sums.c: what all lines give together
+ *              in a second and in a day); and on the finished timeline weighing.c, charted.c, balance.c, sites.c
  *              (on upkeep.c) and course.c
+ *   onward.c   the same orders in a plan that ends later
  *   total.c    sums by hour, shift and day
  *   check.c    what must hold for every timeline
  *
@@ -21,6 +23,7 @@
 #include "daydrip/rule.h"
 #include "find.h"
 #include "history.h"
+#include "onward.h"
 #include "rates.h"
 #include "replay.h"
 #include "weave.h"
@@ -206,8 +209,27 @@ static dd_status keep_rate(dd_work *w, int order, dd_rates_left *left)
     return DD_OK;
 }
 
+/* Its rate is settled already. Where that is nothing, when it gives its line back is still to be found. */
+static dd_status with_given(dd_work *w, int order, dd_timeline *out)
+{
+    dd_set_rate *set = &w->rates[order][0];
+    dd_status status = DD_OK;
+    w->remainder_ended = DD_NEVER;
+    if (w->remainder->set.ul_per_h == 0) {
+        status = let_pass(w);
+        for (size_t i = 0; i < w->run_count && !is_charted(w, order); i++)
+            if (w->runs[i].order == order)
+                w->remainder_ended = w->runs[i].end;
+    }
+    *set = *w->remainder;
+    out->remainder_rate = set->set;
+    return status == DD_OK ? let_pass(w) : status;
+}
+
 static dd_status with_remainder(dd_work *w, int order, dd_timeline *out)
 {
+    if (w->remainder)
+        return with_given(w, order, out);
     dd_rates_left left = {0};
     dd_history *history = w->history;
     w->history = NULL; /* first without the chart: the rate that it began with */
@@ -351,11 +373,15 @@ static dd_status finish(dd_work *w, dd_timeline *out)
     return status;
 }
 
-static dd_status make_all(const dd_plan *plan, const dd_patient *patient, dd_moment now, dd_moment known, dd_arena *arena, bool trial, dd_timeline *out)
+/* Bare: without findings. */
+static dd_status make_whole(dd_work start, bool bare, dd_timeline *out)
 {
-    dd_work w = {.plan = plan, .patient = patient, .now = now, .known = known, .arena = arena, .remainder_ended = DD_NEVER, .trial = trial};
+    dd_work w = start;
+    const dd_patient *patient = w.patient;
+    dd_arena *arena = w.arena;
     dd_history history;
-    *out = (dd_timeline){.plan = plan, .patient = patient, .now = now, .known = known, .remainder_order = (int16_t)find_remainder(patient)};
+    *out = (dd_timeline){.plan = w.plan, .patient = patient, .now = w.now, .known = w.known, .remainder_order = (int16_t)find_remainder(patient)};
+    w.remainder_ended = DD_NEVER;
     w.dropped_from = dd_arena_take_many(arena, (size_t)patient->order_count + 1, sizeof *w.dropped_from);
     if (!w.dropped_from)
         return DD_NO_MEMORY;
@@ -364,19 +390,20 @@ static dd_status make_all(const dd_plan *plan, const dd_patient *patient, dd_mom
     bool again;
     find_takeovers(&w, NULL, &again);
     dd_status status = dd_history_make(&w, &history);
+    w.chart = &history;
     if (status == DD_OK)
         status = dd_rates_make(&w);
     if (status == DD_OK)
         status = with_chart(&w, &history, out);
     if (status == DD_OK)
         sort(w.flows, w.flow_count, sizeof *w.flows, by_flow);
-    if (status == DD_OK)
+    if (status == DD_OK && !bare)
         status = dd_find_all(&w);
-    if (status == DD_OK)
+    if (status == DD_OK && !bare)
         status = dd_rates_judge(&w);
     if (status == DD_OK)
         status = lay_out(&w, &history, out);
-    if (status == DD_OK)
+    if (status == DD_OK && !bare)
         status = finish(&w, out);
 #ifdef DD_CHECKED /* the sanitized build: every timeline of every test */
     if (status == DD_OK && dd_timeline_check(out))
@@ -387,10 +414,16 @@ static dd_status make_all(const dd_plan *plan, const dd_patient *patient, dd_mom
 
 dd_status dd_timeline_make(const dd_plan *plan, const dd_patient *patient, dd_moment now, dd_moment known, dd_arena *arena, dd_timeline *out)
 {
-    return make_all(plan, patient, now, known, arena, false, out);
+    return make_whole((dd_work){.plan = plan, .patient = patient, .now = now, .known = known, .arena = arena}, false, out);
 }
 
 dd_status dd_timeline_trial(const dd_plan *plan, const dd_patient *patient, dd_moment now, dd_moment known, dd_arena *arena, dd_timeline *out)
 {
-    return make_all(plan, patient, now, known, arena, true, out);
+    return make_whole((dd_work){.plan = plan, .patient = patient, .now = now, .known = known, .arena = arena, .trial = true}, false, out);
+}
+
+dd_status dd_timeline_bare(const dd_plan *plan, const dd_patient *patient, dd_moment now, dd_moment known, const dd_set_rate *remainder, dd_arena *arena,
+    dd_timeline *out)
+{
+    return make_whole((dd_work){.plan = plan, .patient = patient, .now = now, .known = known, .arena = arena, .remainder = remainder}, true, out);
 }

@@ -4,6 +4,7 @@
 #include "arena.h"
 #include "daydrip/timeline.h"
 #include "history.h"
+#include "total.h"
 #include "whole.h"
 
 /* What a flow has given by t. Only its last second may give less than its rate. */
@@ -21,13 +22,18 @@ static int64_t given_by(const dd_flow *f, dd_moment t)
     return upto - before;
 }
 
+int64_t dd_total_given(const dd_flow *f, dd_moment from, dd_moment to)
+{
+    return given_by(f, to) - given_by(f, from);
+}
+
 dd_u dd_timeline_given_of(const dd_timeline *timeline, dd_given_of of, dd_moment from, dd_moment to)
 {
     dd_u sum = {0};
     for (size_t i = 0; i < timeline->piece_count && timeline->pieces[i].from < to; i++) {
         const dd_flow *f = &timeline->pieces[i];
         if (f->order == of.order && (of.part < 0 || f->part == of.part) && (of.bag == 0 || (f->bag == of.bag && f->due == of.due)))
-            sum.u += given_by(f, to) - given_by(f, from);
+            sum.u += dd_total_given(f, from, to);
     }
     return sum;
 }
@@ -150,7 +156,7 @@ dd_status dd_timeline_totals(const dd_timeline *timeline, const dd_moment *edges
             period++; /* flows are sorted by from */
         int category = f->part == DD_PART_FLUSH ? DD_CAT_FLUSH : orders[f->order].category;
         for (size_t p = period; p < count && edges[p] < f->to; p++)
-            cell_of(cells, p, 0, category, f->basis)->u += given_by(f, edges[p + 1]) - given_by(f, edges[p]);
+            cell_of(cells, p, 0, category, f->basis)->u += dd_total_given(f, edges[p], edges[p + 1]);
     }
     for (size_t i = 0; i < timeline->event_count; i++)
         add_event(cells, edges, count, timeline->events[i]);

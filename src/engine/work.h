@@ -11,6 +11,8 @@ typedef struct dd_work {
     dd_moment now, known;
     dd_moment from;        /* where the plan begins: begins, or now where the chart counts */
     struct dd_history *history; /* NULL: everything is planned */
+    const struct dd_history *chart; /* the same, where no entry is about an order too: for what was taken in */
+    const dd_set_rate *remainder; /* the rate that an order with the rate `remainder` has anyway; NULL: it is worked out */
     dd_arena *arena;
     dd_set_rate **rates;   /* per order, per step; the remainder's is filled in between */
     dd_moment *dropped_from; /* per order: from then on its doses are another order's; DD_NEVER */

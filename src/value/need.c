@@ -24,3 +24,23 @@ dd_status dd_need_hourly_421(int64_t weight_mg, dd_ratio *ul_per_h)
     static const int64_t per_kg[] = {4000, 2000, 1000};
     return banded(weight_mg, per_kg, ul_per_h);
 }
+
+#define DAY_S INT64_C(86400)
+#define NEONATE_S (28 * DAY_S)
+
+bool dd_need_day(int64_t age_s, dd_need_range *out)
+{
+    static const struct row { int from; int64_t low, high; } rows[] = {
+#define DAY(from, low, high) {from, low, high},
+#include "need.def"
+    };
+    enum { ROWS = sizeof rows / sizeof *rows };
+    if (age_s < 0 || age_s >= NEONATE_S)
+        return false;
+    int day = (int)(age_s / DAY_S) + 1, i = 0;
+    while (i + 1 < ROWS && rows[i + 1].from <= day)
+        i++;
+    *out = (dd_need_range){.day = day, .low_ul_kg = rows[i].low * 1000, .high_ul_kg = rows[i].high * 1000,
+        .holds_s = (i + 1 < ROWS ? (rows[i + 1].from - 1) * DAY_S : NEONATE_S) - age_s};
+    return true;
+}

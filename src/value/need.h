@@ -1,4 +1,4 @@
-/* need.h - the maintenance need of children by weight: two published rules that differ. Pure. */
+/* need.h - the maintenance need of children: by weight, two published rules that differ; in the first 28 days by the day of life. Pure. */
 #ifndef DD_NEED_H
 #define DD_NEED_H
 
@@ -13,5 +13,13 @@ DD_MUST_USE dd_status dd_need_maintenance(int64_t weight_mg, dd_ratio *ul_per_da
 /* The hourly 4-2-1 rule: 4 mL/kg/h for the first 10 kg, 2 for the next 10, 1 for each kg above 20. Not the same as a 24th of
  * the above: 4 % less up to 10 kg, the same at 35 kg, more above that. *ul_per_h: exact, microlitres per hour. Otherwise as above. */
 DD_MUST_USE dd_status dd_need_hourly_421(int64_t weight_mg, dd_ratio *ul_per_h);
+
+typedef struct dd_need_range {
+    int64_t low_ul_kg, high_ul_kg; /* uL/kg/day */
+    int64_t holds_s; /* so many seconds more, above 0 */
+    int day;         /* of life; the day of birth is 1 */
+} dd_need_range;
+/* The range of need.def for a term baby of so many seconds. False: 28 days and more, or no age. */
+bool dd_need_day(int64_t age_s, dd_need_range *out);
 
 #endif
