@@ -271,7 +271,7 @@ typedef struct dd_day_need {
 DD_MUST_USE dd_status dd_timeline_need(const dd_plan *plan, const dd_patient *patient, dd_moment at, dd_day_need *out);
 
 typedef enum dd_content { DD_SODIUM, DD_POTASSIUM, DD_CHLORIDE, DD_GLUCOSE, DD_CONTENTS } dd_content;
-typedef struct dd_span { dd_moment from, to; } dd_span;
+typedef struct dd_interval { dd_moment from, to; } dd_interval;
 
 /* Sums over all lines in [from, to). By vein: through all lines but enteral ones; what a feed holds counts nowhere. A content that
  * nobody stated counts as 0 and `unknown` says so: the sum is then a least amount. A fraction with den 0 is not known, for want
@@ -281,11 +281,13 @@ typedef struct dd_sums {
     dd_u all;               /* everything ordered, feeds and flushes too */
     dd_u vein, feeds, maintenance; /* by vein; by tube, category feed; bags that are for maintenance */
     dd_u doses, flushes, others;   /* by vein, the rest of it: drugs, flushes; fluids that are not for maintenance, blood */
+    dd_u day;               /* all but what replaces losses or is for resuscitation: what an adult's day is judged by */
     dd_int128 content[DD_CONTENTS]; /* by vein, exact: u x nmol/L, glucose u x ug/L: a 3600th is fmol, pg */
     bool unknown[DD_CONTENTS];      /* something that is not known of it ran by vein */
+    bool day_unknown[DD_CONTENTS];  /* or went in with `day` */
     dd_int128 potassium_most, glucose_most; /* at the worst second: fmol/h, pg/h */
-    dd_span potassium_span, glucose_span;   /* when: the first such stretch */
-    const dd_span *gaps;    /* without glucose by vein, in time order */
+    dd_interval potassium_span, glucose_span;   /* when: the first such stretch */
+    const dd_interval *gaps;    /* without glucose by vein, in time order */
     size_t gap_count;
     int64_t longest_gap_s;  /* 0: none */
     int16_t fluid;          /* the order that gives most of what is for maintenance, else most by vein; -1: none */
@@ -293,9 +295,10 @@ typedef struct dd_sums {
     bool insulin;           /* insulin runs */
     dd_day_need need;       /* at `from` */
     /* the same for pages and rows; per day: x 24 h / span */
-    dd_ratio all_ul_day, all_ul_kg_day, maintenance_ul_day, maintenance_ul_kg_day;
+    dd_ratio all_ul_day, all_ul_kg_day, maintenance_ul_day, day_ul_day, day_ul_kg_day;
     dd_ratio all_percent, maintenance_percent; /* of a need by weight */
     dd_ratio content_day[DD_CONTENTS], content_kg_day[DD_CONTENTS]; /* mmol/day, glucose g/day, as far as known; per kg */
+    dd_ratio day_content_day[DD_CONTENTS], day_content_kg_day[DD_CONTENTS]; /* the same of what `day` holds */
     dd_ratio potassium_most_h, potassium_most_kg_h; /* mmol/h, mmol/kg/h */
     dd_ratio glucose_most_kg_min; /* mg/kg/min */
 } dd_sums;

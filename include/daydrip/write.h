@@ -87,6 +87,13 @@ typedef struct dd_figure {
  * `out` then says so in words. */
 DD_MUST_USE dd_status dd_explain_write(const dd_view *view, const dd_timeline *timeline, const dd_figure *figure, dd_bytes *out, bool *differs);
 
+/* Patients side by side: needs against orders, children first, adults on a page of their own. Over 24 h from view->now, the orders
+ * carried on where the plan ends before that. */
+DD_MUST_USE dd_status dd_beside_write(const dd_view *view, dd_bytes *out);
+/* The same figures over the plan's window, a row for each patient. */
+DD_MUST_USE dd_status dd_beside_rows_head(dd_bytes *out);
+DD_MUST_USE dd_status dd_beside_rows(const dd_timeline *timeline, const dd_sums *sums, dd_bytes *out);
+
 /* ---- the calendar (RFC 5545) ---- */
 typedef struct dd_calendar_options {
     int64_t lead_s;        /* alarm so long before: whole minutes */

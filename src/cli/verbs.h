@@ -15,13 +15,13 @@ int dd_label_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);
 int dd_check_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);
 int dd_rules_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);
 int dd_fluids_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);
-
 int dd_bag_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);
 int dd_chart_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);
-int dd_worked_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);    /* rate, maintenance */
 int dd_explain_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);
 void dd_explain_figures(dd_bytes *out); /* what it can explain, a line each */
 int dd_meaning_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);   /* explain CODE */
+int dd_worked_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);    /* rate, maintenance of a weight */
+int dd_sides_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);     /* maintenance */
 int dd_new_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);
 int dd_carry_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);
 int dd_schema_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);

@@ -1,12 +1,10 @@
 #include "daily.h"
 
 #include "daydrip/rule.h"
-#include "history.h"
 #include "limit.h"
 #include "need.h"
 #include "onward.h"
 #include "sums.h"
-#include "total.h"
 #include "whole.h"
 
 #define DAY_S INT64_C(86400)
@@ -111,12 +109,6 @@ static bool for_maintenance(const dd_patient *p, const dd_flow *f)
     return f->part == DD_PART_BAG && p->orders[f->order].purpose == DD_FOR_MAINTENANCE;
 }
 
-static bool for_the_day(const dd_patient *p, const dd_flow *f)
-{
-    uint8_t purpose = p->orders[f->order].purpose;
-    return purpose != DD_FOR_REPLACEMENT && purpose != DD_FOR_RESUSCITATION;
-}
-
 /* False: nothing that is for maintenance runs from there on. What is over where the chart counts says nothing of the day to come. */
 static bool find_day(day *d)
 {
@@ -131,26 +123,6 @@ static bool find_day(day *d)
     }
     d->to = d->from + DAY_S;
     return d->from != DD_NEVER;
-}
-
-/* What one step of the coarsest device comes to over the time that it runs, in u. */
-static dd_status steps_u(const day *d, dd_sums_counts *counts, dd_ratio *out)
-{
-    const dd_patient *p = d->w->patient;
-    int64_t *seconds = dd_arena_take_many(d->w->arena, (size_t)p->order_count + 1, sizeof *seconds);
-    *out = (dd_ratio){0, 1};
-    if (!seconds)
-        return DD_NO_MEMORY;
-    for (size_t k = 0; k < d->flows.count; k++) {
-        const dd_flow *f = &d->flows.flows[k];
-        if (f->from < d->to && f->to > d->from && counts(p, f))
-            seconds[f->order] += (f->to < d->to ? f->to : d->to) - (f->from > d->from ? f->from : d->from);
-    }
-    for (int i = 0; i < p->order_count; i++) {
-        dd_ratio u = {(dd_int128)seconds[i] * dd_sums_step(&p->orders[i]), 1};
-        *out = dd_ratio_compare(u, *out) > 0 ? u : *out;
-    }
-    return DD_OK;
 }
 
 static dd_finding *told(const day *d, dd_finding_code code, const dd_rule *rule)
@@ -182,7 +154,7 @@ static dd_status judge_maintenance(const day *d, const dd_day_need *need)
     if (status == DD_OK)
         status = dd_ratio_over(share, need->low, &share);
     if (status == DD_OK)
-        status = steps_u(d, for_maintenance, &step);
+        status = dd_sums_steps(&d->flows, d->from, d->to, for_maintenance, d->w->arena, &step);
     if (status == DD_OK)
         status = dd_ratio_over(step, (dd_ratio){DD_U_PER_UL, 1}, &step);
     if (status == DD_OK)
@@ -235,7 +207,7 @@ static dd_status judge_day(const day *d, const dd_sums_amounts *amounts)
     if (status == DD_OK)
         status = dd_ratio_make(amounts->all_u, DAY_S, &value); /* u per s is uL/h */
     if (status == DD_OK)
-        status = steps_u(d, for_the_day, &step);
+        status = dd_sums_steps(&d->flows, d->from, d->to, dd_sums_of_day, d->w->arena, &step);
     if (status == DD_OK)
         status = dd_ratio_over(step, (dd_ratio){DAY_S, 1}, &step);
     if (status != DD_OK)
@@ -252,7 +224,7 @@ static dd_status note_unknown(const day *d, dd_content content)
 {
     for (size_t k = 0; k < d->flows.count; k++) {
         const dd_flow *f = &d->flows.flows[k];
-        if (f->to <= d->from || f->from >= d->to || !for_the_day(d->w->patient, f))
+        if (f->to <= d->from || f->from >= d->to || !dd_sums_of_day(d->w->patient, f))
             continue;
         if (dd_sums_content(dd_sums_holds(d->w->plan, d->w->patient, f), content) == DD_UNKNOWN
             && !dd_work_unchecked(d->w, DD_FINDING_ADULT_ELECTROLYTE, DD_WANT_SALTS, f->order))
@@ -290,6 +262,8 @@ static dd_status far_limits(const day *d, const dd_rule *rule, int64_t share, fa
     if (!dd_whole_scale_half_up(rule->low.micro, whole + share, whole, &high->shown.micro)
         || !dd_whole_scale_half_up(rule->low.micro, whole, whole + share, &low->shown.micro))
         return DD_TOO_LARGE;
+    low->shown.micro = (low->shown.micro + 500) / 1000 * 1000; /* as figures are shown */
+    high->shown.micro = (high->shown.micro + 500) / 1000 * 1000;
     dd_status status = dd_limit_hourly(rule->low, DD_DIM_MOLE, d->w->patient->weight_mg, &wanted, &missing);
     if (status == DD_BAD_INPUT)
         return dd_work_unchecked(d->w, DD_FINDING_ADULT_ELECTROLYTE, missing, -1) ? status : DD_NO_MEMORY;
@@ -329,7 +303,7 @@ static dd_status judge_adult(const day *d)
     const dd_rule *salt = dd_rule_find(d->w->plan, DD_RULE_MAINTENANCE_ELECTROLYTE, &d->about);
     const dd_rule *far = dd_rule_find(d->w->plan, DD_RULE_MAINTENANCE_ELECTROLYTE_FAR, &d->about);
     dd_sums_amounts amounts;
-    dd_status status = dd_sums_amount(&d->flows, d->from, d->to, for_the_day, &amounts);
+    dd_status status = dd_sums_amount(&d->flows, d->from, d->to, dd_sums_of_day, &amounts);
     if (status == DD_OK)
         status = judge_day(d, &amounts);
     return status == DD_OK && salt && far ? judge_salts(d, &amounts, salt, dd_rule_share(far)) : status;
@@ -345,7 +319,7 @@ static bool note_want(dd_work *w, const dd_finding_code *codes, size_t count, dd
     return fine;
 }
 
-static dd_status judge_daily(dd_work *w)
+dd_status dd_daily_find(dd_work *w)
 {
     static const dd_finding_code child[] = {DD_FINDING_ABOVE_MAINTENANCE, DD_FINDING_BELOW_MAINTENANCE, DD_FINDING_MAINTENANCE_CAP};
     static const dd_finding_code adult[] = {DD_FINDING_ADULT_DAY, DD_FINDING_ADULT_ELECTROLYTE};
@@ -374,133 +348,4 @@ static dd_status judge_daily(dd_work *w)
         return judge_adult(&d);
     status = judge_maintenance(&d, &need);
     return status == DD_OK && need.cap ? tell_cap(&d, &need) : status;
-}
-
-/* ---- the allowance ---- */
-
-static bool anything(const dd_patient *p, const dd_flow *f)
-{
-    (void)p;
-    (void)f;
-    return true;
-}
-
-/* What was charted as taken in, and whether something of it was not measured. */
-static int64_t intake_u(const dd_work *w, bool *unmeasured)
-{
-    int64_t sum = 0, u;
-    for (size_t i = 0; w->chart && i < w->chart->count; i++) {
-        const dd_event *e = w->chart->events[i];
-        if (e->kind != DD_EVENT_INTAKE || e->time < w->plan->begins || e->time >= w->plan->end)
-            continue;
-        if (dd_history_measure(e, &u))
-            sum += u;
-        else
-            *unmeasured = true;
-    }
-    return sum;
-}
-
-static dd_status judge_allowance(dd_work *w)
-{
-    const day d = {.w = w, .from = w->plan->begins, .to = w->plan->end, .flows = {w->plan, w->patient, w->flows, w->flow_count}};
-    dd_ratio limit, step;
-    bool unmeasured = false;
-    int64_t sum = intake_u(w, &unmeasured), shown;
-    for (size_t k = 0; k < w->flow_count; k++)
-        sum += w->flows[k].given.u;
-    for (size_t i = 0; i < w->run_count; i++)
-        unmeasured |= w->runs[i].why == DD_END_UNKNOWN;
-    /* uL/day x 3,600 u x window / 86,400 */
-    dd_status status = dd_ratio_make((dd_int128)w->patient->allowance_ul_day * (d.to - d.from), 24, &limit);
-    if (status == DD_OK)
-        status = steps_u(&d, anything, &step);
-    if (status == DD_OK)
-        status = dd_ratio_half_up(limit, 1, &shown);
-    if (status != DD_OK)
-        return status;
-    if (!dd_limit_above((dd_ratio){sum, 1}, limit, step))
-        return !unmeasured || dd_work_unchecked(w, DD_FINDING_ABOVE_ALLOWANCE, DD_WANT_MEASURE, -1) ? DD_OK : DD_NO_MEMORY;
-    dd_finding *f = told(&d, DD_FINDING_ABOVE_ALLOWANCE, NULL);
-    if (!f)
-        return DD_NO_MEMORY;
-    f->figure = dd_work_ml(sum);
-    f->limit = dd_work_ml(shown);
-    return DD_OK;
-}
-
-/* ---- what a rate that can be set drifts from the ordered one by ---- */
-
-typedef struct drift { dd_ratio u; dd_moment from, due; uint16_t step; } drift;
-
-/* The step that a flow is in: steps come in order, so the first from the last one on that is set like it. -1: the chart's own rate. */
-static int step_of(const dd_work *w, const dd_flow *f, drift *d)
-{
-    const dd_order *o = &w->patient->orders[f->order];
-    int count = o->step_count ? o->step_count : 1;
-    if (f->due != d->due)
-        d->step = 0;
-    d->due = f->due;
-    for (int k = d->step; k < count; k++)
-        if (w->rates[f->order][k].set.ul_per_h == f->rate.ul_per_h) {
-            d->step = (uint16_t)k;
-            return k;
-        }
-    return -1;
-}
-
-/* Adds (set - ordered) x seconds, in u. */
-static dd_status add_drift(const dd_work *w, const dd_flow *f, drift *d)
-{
-    const dd_order *o = &w->patient->orders[f->order];
-    int k = step_of(w, f, d);
-    if (k < 0)
-        return DD_OK;
-    dd_ratio ordered = o->rate_kind == DD_RATE_STEPS ? o->steps[k].rate : (dd_ratio){w->rates[f->order][k].ordered_nearest.ul_per_h, 1}, off;
-    dd_int128 away = (dd_int128)f->rate.ul_per_h * ordered.den - ordered.num;
-    if (away == 0)
-        return DD_OK;
-    dd_status status = dd_ratio_make(away * (f->to - f->from), ordered.den, &off);
-    if (status == DD_OK)
-        status = dd_ratio_plus(d->u, off, &d->u);
-    d->from = d->from == DD_NEVER || f->from < d->from ? f->from : d->from;
-    return status;
-}
-
-static dd_status judge_drifts(dd_work *w)
-{
-    const dd_patient *p = w->patient;
-    drift *drifts = dd_arena_take_many(w->arena, (size_t)p->order_count + 1, sizeof *drifts);
-    dd_status status = drifts ? DD_OK : DD_NO_MEMORY;
-    for (int i = 0; drifts && i < p->order_count; i++)
-        drifts[i] = (drift){.u = {0, 1}, .from = DD_NEVER, .due = DD_NEVER};
-    for (size_t k = 0; k < w->flow_count && status == DD_OK; k++)
-        if (w->flows[k].part == DD_PART_BAG)
-            status = add_drift(w, &w->flows[k], &drifts[w->flows[k].order]);
-    for (int i = 0; i < p->order_count && status == DD_OK; i++) {
-        if (drifts[i].u.num == 0)
-            continue;
-        const dd_rule_about about = dd_rule_of_order(w->plan, p, i);
-        const dd_rule *rule = dd_rule_find(w->plan, DD_RULE_DRIFT, &about);
-        dd_ratio limit, off = {drifts[i].u.num < 0 ? -drifts[i].u.num : drifts[i].u.num, drifts[i].u.den};
-        int64_t shown;
-        if (!rule || dd_quantity_exact(rule->low, &limit) != DD_OK || dd_ratio_times(limit, (dd_ratio){DD_U_PER_UL, 1}, &limit) != DD_OK
-            || !dd_limit_above(off, limit, (dd_ratio){0, 1}))
-            continue;
-        dd_finding *f = dd_work_finding_by(w, DD_FINDING_DRIFT, rule, i, p->orders[i].line, drifts[i].from);
-        if (!f)
-            return DD_NO_MEMORY;
-        f->limit = rule->low;
-        status = dd_ratio_half_up(off, 1, &shown);
-        f->figure = status == DD_OK ? dd_work_ml(shown) : f->figure;
-    }
-    return status;
-}
-
-dd_status dd_daily_find(dd_work *w)
-{
-    dd_status status = judge_daily(w);
-    if (status == DD_OK && w->patient->allowance_ul_day != DD_UNKNOWN)
-        status = judge_allowance(w);
-    return status == DD_OK ? judge_drifts(w) : status;
 }

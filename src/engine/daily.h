@@ -1,4 +1,4 @@
-/* daily.h - findings about a day's sums: maintenance, allowance, an adult's day, what rates drift by. */
+/* daily.h - findings about a day's sums: maintenance of children, an adult's day. */
 #ifndef DD_DAILY_H
 #define DD_DAILY_H
 

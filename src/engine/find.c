@@ -4,6 +4,7 @@
 
 #include "daily.h"
 #include "daydrip/rule.h"
+#include "excess.h"
 #include "fast.h"
 #include "meet.h"
 #include "peaks.h"
@@ -79,7 +80,9 @@ dd_status dd_find_all(dd_work *w)
         status = dd_stock_find(w);
     if (status == DD_OK)
         status = dd_peaks_find(w);
-    return status == DD_OK ? dd_daily_find(w) : status;
+    if (status == DD_OK)
+        status = dd_daily_find(w);
+    return status == DD_OK ? dd_excess_find(w) : status;
 }
 
 dd_status dd_find_finished(dd_work *w, const dd_timeline *t)

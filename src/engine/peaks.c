@@ -237,7 +237,7 @@ static dd_status find_least(const peaks *p, const quest *q)
 /* ---- without glucose ---- */
 
 /* Of two stretches the one that is not over by now, then the longer, then the earlier. */
-static void keep_longer(const peaks *p, dd_span s, dd_span *longest)
+static void keep_longer(const peaks *p, dd_interval s, dd_interval *longest)
 {
     bool s_over = s.to <= p->w->now, over = longest->to <= p->w->now;
     if (longest->from == longest->to || (s_over != over ? over : s.to - s.from > longest->to - longest->from))
@@ -249,7 +249,7 @@ static bool is_bare(const dd_stretch *s)
     return s->glucose == 0 && !s->fed;
 }
 
-static dd_status find_gap(const peaks *p, dd_span insulin)
+static dd_status find_gap(const peaks *p, dd_interval insulin)
 {
     dd_work *w = p->w;
     const dd_rule_about about = dd_rule_of_patient(w->patient, -1);
@@ -264,19 +264,19 @@ static dd_status find_gap(const peaks *p, dd_span insulin)
         return dd_work_unchecked(w, DD_FINDING_GLUCOSE_GAP, DD_WANT_FED, -1) ? DD_OK : DD_NO_MEMORY;
     if (!rule || (!(neonate && infusion) && insulin.from == insulin.to))
         return DD_OK;
-    dd_span longest = {0}, run = {0};
+    dd_interval longest = {0}, run = {0};
     for (size_t i = 0; i < p->count; i++) {
         const dd_stretch *s = &p->list[i];
         if (s->to <= p->here)
             continue;
         dd_moment from = s->from > p->here ? s->from : p->here;
         if (is_bare(s))
-            run = run.to == from && run.from < run.to ? (dd_span){run.from, s->to} : (dd_span){from, s->to};
+            run = run.to == from && run.from < run.to ? (dd_interval){run.from, s->to} : (dd_interval){from, s->to};
         bool ends = run.from < run.to && (!is_bare(s) || i + 1 == p->count);
         bool counts = neonate || (run.from < insulin.to && run.to > insulin.from);
         if (ends && counts && (dd_int128)(run.to - run.from) * 100 > (dd_int128)most * 101)
             keep_longer(p, run, &longest);
-        run = is_bare(s) ? run : (dd_span){0};
+        run = is_bare(s) ? run : (dd_interval){0};
     }
     if (longest.from == longest.to)
         return DD_OK;
@@ -290,20 +290,20 @@ static dd_status find_gap(const peaks *p, dd_span insulin)
 }
 
 /* *insulin: from its first second to its last. */
-static dd_status find_insulin(const peaks *p, dd_span *insulin)
+static dd_status find_insulin(const peaks *p, dd_interval *insulin)
 {
     dd_work *w = p->w;
-    dd_span longest = {0}, run = {0};
+    dd_interval longest = {0}, run = {0};
     bool fed = false;
     for (size_t i = 0; i < p->count; i++) {
         const dd_stretch *s = &p->list[i];
         if (!s->insulin)
             continue;
-        *insulin = insulin->from == insulin->to ? (dd_span){s->from, s->to} : (dd_span){insulin->from, s->to};
+        *insulin = insulin->from == insulin->to ? (dd_interval){s->from, s->to} : (dd_interval){insulin->from, s->to};
         fed |= s->glucose == 0 && s->fed;
         if (!is_bare(s))
             continue;
-        run = run.to == s->from && run.from < run.to ? (dd_span){run.from, s->to} : (dd_span){s->from, s->to};
+        run = run.to == s->from && run.from < run.to ? (dd_interval){run.from, s->to} : (dd_interval){s->from, s->to};
         bool goes_on = i + 1 < p->count && p->list[i + 1].insulin && is_bare(&p->list[i + 1]);
         if (!goes_on)
             keep_longer(p, run, &longest);
@@ -325,7 +325,7 @@ dd_status dd_peaks_find(dd_work *w)
     static const quest potassium = {DD_FINDING_POTASSIUM_RATE, DD_RULE_POTASSIUM_RATE_MAX, DD_POTASSIUM, DD_DIM_MOLE, INT64_C(1000000000), DD_WANT_SALTS};
     static const quest glucose = {DD_FINDING_GLUCOSE_RATE, DD_RULE_GIR_MAX, DD_GLUCOSE, DD_DIM_MASS, 1000, DD_WANT_GLUCOSE};
     peaks p = {.w = w, .here = w->plan->begins, .flows = {w->plan, w->patient, w->flows, w->flow_count}};
-    dd_span insulin = {0};
+    dd_interval insulin = {0};
     if (w->patient->arrived != DD_NEVER && w->patient->arrived > p.here)
         p.here = w->patient->arrived;
     if (w->flow_count == 0)

@@ -10,6 +10,12 @@ bool dd_sums_by_vein(const dd_patient *p, const dd_flow *f)
     return p->lines[f->line].kind != DD_KIND_ENTERAL;
 }
 
+bool dd_sums_of_day(const dd_patient *p, const dd_flow *f)
+{
+    uint8_t purpose = p->orders[f->order].purpose;
+    return purpose != DD_FOR_REPLACEMENT && purpose != DD_FOR_RESUSCITATION;
+}
+
 const dd_composition *dd_sums_holds(const dd_plan *plan, const dd_patient *p, const dd_flow *f)
 {
     const dd_order *o = &p->orders[f->order];
@@ -159,14 +165,33 @@ dd_status dd_sums_amount(const dd_sums_flows *f, dd_moment from, dd_moment to, d
     return DD_OK;
 }
 
+dd_status dd_sums_steps(const dd_sums_flows *f, dd_moment from, dd_moment to, dd_sums_counts *counts, dd_arena *arena, dd_ratio *out)
+{
+    const dd_patient *p = f->patient;
+    int64_t *seconds = dd_arena_take_many(arena, (size_t)p->order_count + 1, sizeof *seconds);
+    *out = (dd_ratio){0, 1};
+    if (!seconds)
+        return DD_NO_MEMORY;
+    for (size_t k = 0; k < f->count; k++) {
+        const dd_flow *flow = &f->flows[k];
+        if (flow->from < to && flow->to > from && counts(p, flow))
+            seconds[flow->order] += (flow->to < to ? flow->to : to) - (flow->from > from ? flow->from : from);
+    }
+    for (int i = 0; i < p->order_count; i++) {
+        dd_ratio u = {(dd_int128)seconds[i] * dd_sums_step(&p->orders[i]), 1};
+        *out = dd_ratio_compare(u, *out) > 0 ? u : *out;
+    }
+    return DD_OK;
+}
+
 /* ---- side by side ---- */
 
 /* A run of stretches in which a figure stays the same. */
-static void keep_most(dd_int128 value, const dd_stretch *s, dd_int128 *most, dd_span *span)
+static void keep_most(dd_int128 value, const dd_stretch *s, dd_int128 *most, dd_interval *span)
 {
     if (value > *most) {
         *most = value;
-        *span = (dd_span){s->from, s->to};
+        *span = (dd_interval){s->from, s->to};
     } else if (value == *most && value > 0 && span->to == s->from) {
         span->to = s->to;
     }
@@ -177,7 +202,7 @@ static dd_status look_along(const dd_sums_flows *f, dd_arena *arena, dd_sums *ou
     const dd_stretch *list;
     size_t n;
     dd_status status = dd_sums_stretches(f, out->from, out->to, arena, &list, &n);
-    dd_span *gaps = status == DD_OK ? dd_arena_take_many(arena, n + 1, sizeof *gaps) : NULL;
+    dd_interval *gaps = status == DD_OK ? dd_arena_take_many(arena, n + 1, sizeof *gaps) : NULL;
     if (!gaps)
         return status == DD_OK ? DD_NO_MEMORY : status;
     for (size_t i = 0; i < n; i++) {
@@ -190,7 +215,7 @@ static dd_status look_along(const dd_sums_flows *f, dd_arena *arena, dd_sums *ou
         if (out->gap_count > 0 && gaps[out->gap_count - 1].to == s->from)
             gaps[out->gap_count - 1].to = s->to;
         else
-            gaps[out->gap_count++] = (dd_span){s->from, s->to};
+            gaps[out->gap_count++] = (dd_interval){s->from, s->to};
         int64_t length = gaps[out->gap_count - 1].to - gaps[out->gap_count - 1].from;
         out->longest_gap_s = length > out->longest_gap_s ? length : out->longest_gap_s;
     }
@@ -203,6 +228,7 @@ static void add_volume(dd_sums *out, const dd_patient *p, const dd_flow *f, int6
     const dd_order *o = &p->orders[f->order];
     bool for_maintenance = o->purpose == DD_FOR_MAINTENANCE && f->part == DD_PART_BAG;
     out->all.u += u;
+    out->day.u += dd_sums_of_day(p, f) ? u : 0;
     if (for_maintenance)
         out->maintenance.u += u;
     if (!dd_sums_by_vein(p, f)) {
@@ -249,70 +275,89 @@ static dd_status per_kg(dd_ratio value, int64_t weight_mg, dd_ratio *out)
     return weight_mg == DD_UNKNOWN || value.den == 0 ? DD_OK : dd_ratio_times(value, (dd_ratio){1000000, weight_mg}, out);
 }
 
-/* u over the span as uL a day: u / 3,600 x 86,400 / span. */
-static dd_status volumes(const dd_sums_flows *f, dd_sums *out)
+/* u over the span as uL a day: u / 3,600 x 86,400 / span; and per kg. */
+static dd_status volume_day(const dd_sums *s, int64_t u, int64_t weight_mg, dd_ratio *day, dd_ratio *kg_day)
 {
-    int64_t span = out->to - out->from, mg = f->patient->weight_mg;
-    const dd_ratio hundred = {100, 1};
-    dd_status status = dd_ratio_make((dd_int128)out->all.u * 24, span, &out->all_ul_day);
+    dd_status status = dd_ratio_make((dd_int128)u * 24, s->to - s->from, day);
+    return status == DD_OK ? per_kg(*day, weight_mg, kg_day) : status;
+}
+
+static dd_status percent_of(dd_ratio part, dd_ratio whole, dd_ratio *out)
+{
+    dd_status status = dd_ratio_over(part, whole, out);
+    return status == DD_OK ? dd_ratio_times(*out, (dd_ratio){100, 1}, out) : status;
+}
+
+static dd_status volumes(const dd_patient *p, dd_sums *out)
+{
+    dd_ratio unused;
+    dd_status status = volume_day(out, out->all.u, p->weight_mg, &out->all_ul_day, &out->all_ul_kg_day);
     if (status == DD_OK)
-        status = dd_ratio_make((dd_int128)out->maintenance.u * 24, span, &out->maintenance_ul_day);
+        status = volume_day(out, out->maintenance.u, p->weight_mg, &out->maintenance_ul_day, &unused);
     if (status == DD_OK)
-        status = per_kg(out->all_ul_day, mg, &out->all_ul_kg_day);
-    if (status == DD_OK)
-        status = per_kg(out->maintenance_ul_day, mg, &out->maintenance_ul_kg_day);
+        status = volume_day(out, out->day.u, p->weight_mg, &out->day_ul_day, &out->day_ul_kg_day);
     if (status != DD_OK || out->need.kind != DD_NEED_WEIGHT)
         return status;
-    status = dd_ratio_over(out->all_ul_day, out->need.low, &out->all_percent);
-    if (status == DD_OK)
-        status = dd_ratio_times(out->all_percent, hundred, &out->all_percent);
-    if (status == DD_OK && out->for_maintenance)
-        status = dd_ratio_over(out->maintenance_ul_day, out->need.low, &out->maintenance_percent);
-    return status == DD_OK && out->for_maintenance ? dd_ratio_times(out->maintenance_percent, hundred, &out->maintenance_percent) : status;
+    status = percent_of(out->all_ul_day, out->need.low, &out->all_percent);
+    return status == DD_OK && out->for_maintenance ? percent_of(out->maintenance_ul_day, out->need.low, &out->maintenance_percent) : status;
 }
 
 /* u x nmol/L over the span as mmol a day: / 3,600 / 10^12 x 86,400 / span; u x ug/L as g likewise. */
-static dd_status contents(const dd_sums_flows *f, dd_sums *out)
+static dd_status content_day(const dd_sums *s, const dd_int128 *content, int64_t weight_mg, dd_ratio *day, dd_ratio *kg_day)
 {
-    int64_t span = out->to - out->from, mg = f->patient->weight_mg;
     dd_status status = DD_OK;
     for (int c = 0; c < DD_CONTENTS && status == DD_OK; c++) {
-        status = dd_ratio_make(out->content[c], span, &out->content_day[c]);
+        status = dd_ratio_make(content[c], s->to - s->from, &day[c]);
         if (status == DD_OK)
-            status = dd_ratio_times(out->content_day[c], (dd_ratio){24, INT64_C(1000000000000)}, &out->content_day[c]);
+            status = dd_ratio_times(day[c], (dd_ratio){24, INT64_C(1000000000000)}, &day[c]);
         if (status == DD_OK)
-            status = per_kg(out->content_day[c], mg, &out->content_kg_day[c]);
+            status = per_kg(day[c], weight_mg, &kg_day[c]);
     }
+    return status;
+}
+
+static dd_status peaks(const dd_patient *p, dd_sums *out)
+{
+    dd_status status = dd_ratio_make(out->potassium_most, INT64_C(1000000000000), &out->potassium_most_h);
     if (status == DD_OK)
-        status = dd_ratio_make(out->potassium_most, INT64_C(1000000000000), &out->potassium_most_h);
-    if (status == DD_OK)
-        status = per_kg(out->potassium_most_h, mg, &out->potassium_most_kg_h);
+        status = per_kg(out->potassium_most_h, p->weight_mg, &out->potassium_most_kg_h);
     if (status == DD_OK)
         status = dd_ratio_make(out->glucose_most, INT64_C(60000000000), &out->glucose_most_kg_min);
-    return status == DD_OK ? per_kg(out->glucose_most_kg_min, mg, &out->glucose_most_kg_min) : status;
+    return status == DD_OK ? per_kg(out->glucose_most_kg_min, p->weight_mg, &out->glucose_most_kg_min) : status;
+}
+
+static dd_status add_up(const dd_sums_flows *f, dd_sums *out)
+{
+    dd_sums_amounts vein, of_day;
+    int64_t mg = f->patient->weight_mg;
+    dd_status status = dd_sums_amount(f, out->from, out->to, dd_sums_by_vein, &vein);
+    if (status == DD_OK)
+        status = dd_sums_amount(f, out->from, out->to, dd_sums_of_day, &of_day);
+    for (int c = 0; c < DD_CONTENTS && status == DD_OK; c++) {
+        out->content[c] = vein.content[c];
+        out->unknown[c] = vein.unknown[c];
+        out->day_unknown[c] = of_day.unknown[c];
+    }
+    for (size_t k = 0; k < f->count; k++)
+        if (f->flows[k].from < out->to && f->flows[k].to > out->from)
+            add_volume(out, f->patient, &f->flows[k], dd_total_given(&f->flows[k], out->from, out->to));
+    if (status == DD_OK)
+        status = content_day(out, vein.content, mg, out->content_day, out->content_kg_day);
+    return status == DD_OK ? content_day(out, of_day.content, mg, out->day_content_day, out->day_content_kg_day) : status;
 }
 
 dd_status dd_timeline_sums(const dd_timeline *t, dd_moment from, dd_moment to, dd_arena *arena, dd_sums *out)
 {
     const dd_sums_flows f = {t->plan, t->patient, t->pieces, t->piece_count};
-    dd_sums_amounts amounts;
     *out = (dd_sums){.from = from, .to = to, .fluid = -1};
     dd_status status = dd_timeline_need(t->plan, t->patient, from, &out->need);
     if (status == DD_OK)
-        status = dd_sums_amount(&f, from, to, dd_sums_by_vein, &amounts);
-    if (status != DD_OK)
-        return status;
-    for (int c = 0; c < DD_CONTENTS; c++) {
-        out->content[c] = amounts.content[c];
-        out->unknown[c] = amounts.unknown[c];
-    }
-    for (size_t k = 0; k < f.count; k++)
-        if (f.flows[k].from < to && f.flows[k].to > from)
-            add_volume(out, t->patient, &f.flows[k], dd_total_given(&f.flows[k], from, to));
-    status = find_fluid(&f, arena, out);
+        status = add_up(&f, out);
+    if (status == DD_OK)
+        status = find_fluid(&f, arena, out);
     if (status == DD_OK)
         status = look_along(&f, arena, out);
     if (status == DD_OK)
-        status = volumes(&f, out);
-    return status == DD_OK ? contents(&f, out) : status;
+        status = volumes(t->patient, out);
+    return status == DD_OK ? peaks(t->patient, out) : status;
 }

@@ -37,9 +37,13 @@ typedef struct dd_sums_amounts {
 /* Which flows count. */
 typedef bool dd_sums_counts(const dd_patient *patient, const dd_flow *flow);
 DD_MUST_USE dd_status dd_sums_amount(const dd_sums_flows *f, dd_moment from, dd_moment to, dd_sums_counts *counts, dd_sums_amounts *out);
+/* What one step of a device comes to over the time for which what counts of its order runs in the span, in u: the most of any order. */
+DD_MUST_USE dd_status dd_sums_steps(const dd_sums_flows *f, dd_moment from, dd_moment to, dd_sums_counts *counts, dd_arena *arena, dd_ratio *out);
 
 /* Whether a flow goes by vein: through any line but an enteral one. */
 bool dd_sums_by_vein(const dd_patient *patient, const dd_flow *flow);
+/* Whether it counts for an adult's day: not what replaces losses, nor what is for resuscitation. */
+bool dd_sums_of_day(const dd_patient *patient, const dd_flow *flow);
 /* What is in a litre of what flows. */
 const dd_composition *dd_sums_holds(const dd_plan *plan, const dd_patient *patient, const dd_flow *flow);
 /* One of the contents, DD_UNKNOWN where nobody said. */

@@ -7,8 +7,8 @@
  *   rates.c    what the allowance leaves for the order with rate `remainder`, and the window passes again
  *   find.c     what does not fit; by theme: written.c (the order as it is written), strong.c (what the bag holds), fast.c (boluses,
  *              blood), meet.c (what meets in one lumen); use.c says which order is given on which line;
- *              stock.c (bags at hand), peaks.c and daily.c (by sums.c: what all lines give together
- *              in a second and in a day); and on the finished timeline weighing.c, charted.c, balance.c, sites.c
+ *              stock.c (bags at hand), peaks.c, daily.c and excess.c (by sums.c: what all lines give
+ *              together in a second, in a day, in the plan); and on the finished timeline weighing.c, charted.c, balance.c, sites.c
  *              (on upkeep.c) and course.c
  *   onward.c   the same orders in a plan that ends later
  *   total.c    sums by hour, shift and day

@@ -11,9 +11,18 @@
 
 void dd_review_unchecked(dd_bytes *out, const dd_timeline *t)
 {
+    dd_review_unchecked_of(out, t, NULL);
+}
+
+void dd_review_unchecked_of(dd_bytes *out, const dd_timeline *t, bool (*about)(const char *finding))
+{
+    bool any = false;
     for (size_t i = 0; i < t->unchecked_count; i++) {
         const dd_unchecked *u = &t->unchecked[i];
-        dd_bytes_text(out, i ? ", " : "not looked for: ");
+        if (about && !about(dd_names_finding(u->code)))
+            continue;
+        dd_bytes_text(out, any ? ", " : "not looked for: ");
+        any = true;
         dd_bytes_text(out, dd_names_finding(u->code));
         dd_bytes_text(out, " (");
         if (u->order >= 0) {

@@ -7,5 +7,7 @@
 
 /* `not looked for: potassium-rate (no weight), ...`; nothing where everything was. */
 void dd_review_unchecked(dd_bytes *out, const dd_timeline *timeline);
+/* The same of those findings alone that `about` names; NULL: all. */
+void dd_review_unchecked_of(dd_bytes *out, const dd_timeline *timeline, bool (*about)(const char *finding));
 
 #endif
