@@ -7,17 +7,6 @@
 
 #define PER_KG INT64_C(1000000) /* mg in a kg */
 
-/* A limit misses by one step of the device for the time it ran, or by 1 % of it, whichever is more. */
-static bool above(dd_ratio value, dd_ratio limit, dd_ratio step)
-{
-    dd_ratio share;
-    if (dd_ratio_over(limit, (dd_ratio){100, 1}, &share) != DD_OK)
-        return false;
-    if (dd_ratio_compare(step, share) > 0)
-        share = step;
-    return dd_ratio_plus(limit, share, &limit) == DD_OK && dd_ratio_compare(value, limit) > 0;
-}
-
 /* Of a patient whose age is not known: whether a rule of this name holds at some age. */
 static bool depends_on_age(const dd_work *w, dd_rule_id id, dd_rule_about about)
 {
@@ -66,7 +55,7 @@ static bool find_volume(dd_work *w, const dd_run *r)
         || (rule->low.per_kg && dd_ratio_times(limit, (dd_ratio){weight, PER_KG}, &limit) != DD_OK)
         || dd_ratio_make(u, rate > 0 ? rate : 1, &seconds) != DD_OK || dd_ratio_times(seconds, (dd_ratio){dd_work_step(o), 1}, &step) != DD_OK)
         return true;
-    if (!above((dd_ratio){u, 1}, limit, step))
+    if (!dd_work_above((dd_ratio){u, 1}, limit, step))
         return true;
     dd_finding *f = dd_work_finding_by(w, DD_FINDING_BOLUS, rule, r->order, r->line, r->start != DD_NEVER ? r->start : r->due != DD_NEVER ? r->due : w->plan->begins);
     if (!f)
@@ -147,7 +136,7 @@ static bool find_blood_rate(dd_work *w, int order, size_t worst)
     if (dd_quantity_exact(rule->low, &limit) != DD_OK || dd_quantity_below(rule->low, &below) != DD_OK || dd_ratio_over(limit, below, &limit) != DD_OK
         || dd_ratio_times(limit, (dd_ratio){(dd_int128)3600 * p->weight_mg, PER_KG}, &limit) != DD_OK)
         return true;
-    if (!above((dd_ratio){flow->rate.ul_per_h, 1}, limit, (dd_ratio){dd_work_step(o), 1}))
+    if (!dd_work_above((dd_ratio){flow->rate.ul_per_h, 1}, limit, (dd_ratio){dd_work_step(o), 1}))
         return true;
     dd_finding *f = dd_work_finding_by(w, DD_FINDING_BLOOD_RATE, rule, order, flow->line, flow->from);
     if (!f)
