@@ -8,10 +8,12 @@ A case is a text file named after the code. Lines before the first section say w
     == fires why it does                a plan in which the finding is there
     == inside why it does not           one in which it just is not
     == ward what the ward's row says    one where a row of rules.csv moves the limit (fires or not, as the row has it)
+    == unchecked what is missing        one in which it cannot be looked for
     -- orders.csv                       a table, instead of the usual one below; `-- orders.csv more` adds its lines to the usual one
     -- options --at 12:00               further words for the command; without --at it is the plan's beginning
     -- expect                           rows of `check --format csv` with this code, without the column `message`, then a row for
-                                        each saying `= ` and the message; nothing where there is none
+                                        each saying `= ` and the message; nothing where there is none. Of an unchecked one: the bed
+                                        and what the text says of this code behind `not looked for`
 
 Every code of finding.def must have a case that fires and one that does not, and, where a rule stands behind it, one of a ward.
 """
@@ -58,7 +60,7 @@ def read(path):
     for n, line in enumerate(lines):
         if line.startswith("== "):
             kind, _, why = line[3:].strip().partition(" ")
-            assert kind in ("fires", "inside", "ward"), f"{path}:{n + 1}: {kind}"
+            assert kind in ("fires", "inside", "ward", "unchecked"), f"{path}:{n + 1}: {kind}"
             plans.append(Plan(kind, why))
             part = None
         elif line.startswith("-- "):
@@ -79,6 +81,14 @@ def read(path):
     return lines, plans
 
 
+def not_looked_for(code, text):
+    """Of each patient's block of a list: the items about this code."""
+    for block in re.split(r"^-+$", text, flags=re.M):
+        found = re.search(r"^ not looked for: (.*(?:\n   .*)*)", block, re.M)
+        for item in re.findall(rf"(?<![a-z-]){code} \([^)]*\)", re.sub(r"\n +", " ", found.group(1)) if found else ""):
+            yield f"{block.split()[0]} {item}\n"
+
+
 def run(binary, code, plan):
     """What the command says of this code; raises where the plan is no plan."""
     options = list(plan.options)
@@ -88,9 +98,12 @@ def run(binary, code, plan):
         for name, text in plan.tables.items():
             with open(os.path.join(folder, name), "w", encoding="utf-8") as f:
                 f.write(text)
-        end = subprocess.run([binary, "check", folder, "--format", "csv", *options], capture_output=True, text=True, timeout=60, check=False)
+        form = "text" if plan.kind == "unchecked" else "csv"
+        end = subprocess.run([binary, "check", folder, "--format", form, *options], capture_output=True, text=True, timeout=60, check=False)
     if end.returncode not in (0, 1):
         raise RuntimeError(f"exit {end.returncode}: {end.stderr}")
+    if plan.kind == "unchecked":
+        return "".join(not_looked_for(code, end.stdout))
     said, open_clarify = "", False
     for row in csv.DictReader(io.StringIO(end.stdout)):
         open_clarify = open_clarify or row["severity"] == "CLARIFY"
@@ -109,7 +122,7 @@ def uncovered(cases):
     text = open(os.path.join(ROOT, "include/daydrip/finding.def"), encoding="utf-8").read()
     for code, rule in re.findall(r'^FINDING\(\w+,\s*"([a-z-]+)",\s*\w+,\s*"([a-z-]*)"', text, re.M):
         plans = cases.get(code, [])
-        fires = [p for p in plans if p.expect]
+        fires = [p for p in plans if p.expect and p.kind != "unchecked"]
         inside = [p for p in plans if not p.expect]
         if code not in TO_COME and (not fires or not inside or (rule and not any(p.kind == "ward" for p in plans))):
             yield code
@@ -136,7 +149,7 @@ def main():
                     end += 1
                 lines[plan.at:end] = said
                 plan.expect = said
-            wrong = said != plan.expect or (plan.kind == "fires" and not said) or (plan.kind == "inside" and bool(said))
+            wrong = said != plan.expect or (plan.kind in ("fires", "unchecked") and not said) or (plan.kind == "inside" and bool(said))
             passed, failed = passed + (not wrong), failed + wrong
             if wrong:
                 print(f"{code}, {plan.kind} {plan.why}\n  expected:\n{plan.expect}  said:\n{said}", end="")
