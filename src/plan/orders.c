@@ -157,6 +157,8 @@ static void bag_checks(dd_order_row *r)
     }
     if (o->hanging_ul != DD_UNKNOWN && o->bag_ul != DD_UNKNOWN && o->hanging_ul > o->bag_ul)
         fault(r, DD_COL_ORDERS_HANGING, DD_MSG_HANGING_LARGE, bag);
+    else if (o->hanging_ul != DD_UNKNOWN && o->runs != DD_PIGGYBACK && o->start_kind == DD_START_AT && o->start != DD_NEVER && o->start < r->f->plan.begins)
+        fault(r, DD_COL_ORDERS_HANGING, DD_MSG_HANGING_EARLY, NULL);
     else if (o->hanging_ul != DD_UNKNOWN && o->volume_ul != DD_UNKNOWN && o->given_ul == DD_UNKNOWN && !written(r, DD_COL_ORDERS_GIVEN)) {
         char text[DD_NUMBER_MAX + 8];
         int64_t given = o->volume_ul > o->hanging_ul ? o->volume_ul - o->hanging_ul : 0;
