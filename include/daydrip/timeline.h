@@ -36,12 +36,13 @@ typedef struct dd_flow {
 typedef struct dd_bag {
     dd_u hung, prime, given, discarded, left; /* at the window's end; `left` is what still hangs, or what was left over */
     dd_u left_at_now;   /* what is in it at `now`; 0 where it is not up then */
-    dd_moment up;       /* when it went up; before the window for the one already hanging, DD_NEVER where nobody knows */
+    dd_moment up;       /* when it went up; before the window for the one already hanging (hung: what was left when the plan began), DD_NEVER
+                         * where nobody knows */
     dd_moment down;     /* when it was empty or taken down, DD_NEVER where it still hangs at the end */
     dd_moment empty;    /* when it ran dry; DD_NEVER where it did not */
     dd_moment due;      /* of a repeated order */
     int32_t number;
-    int16_t order, line;
+    int16_t order, line; /* line: where it is, or was last */
     bool expired;       /* taken down because its hang time was over */
     bool found_hanging; /* up when the plan began */
 } dd_bag;
@@ -79,8 +80,8 @@ typedef struct dd_reading {
 typedef struct dd_run {
     const dd_reading *reading; /* NULL: none counts */
     dd_moment due;      /* when it should start; DD_NEVER: an `after` whose time never came */
-    dd_moment start;    /* when it starts; DD_NEVER: it does not */
-    dd_moment end;      /* the second after its last flow (flush included); DD_NEVER: not within the window (piggybacks: always known) */
+    dd_moment start;    /* when it starts; charted, it may be before the window; DD_NEVER: it does not */
+    dd_moment end;      /* the second after its last flow (flush included); DD_NEVER: not by the window's end (piggybacks: always known) */
     dd_moment flush_from; /* when the flush begins; DD_NEVER: none */
     dd_u given;         /* within the window, flush not included */
     int32_t occurrence; /* 1, 2, ... among the planned ones of a repeated order; 0 otherwise */
@@ -88,6 +89,7 @@ typedef struct dd_run {
     uint8_t why;        /* dd_run_end */
     bool repeated;
     bool charted;       /* its start is charted */
+    bool keeps_line;    /* it began, and no entry has ended it: what replaces it goes on where it is, or was last */
     bool held;          /* charted as paused, now and in the plan */
     bool waited;        /* started later than due because something else ran */
     /* Of a run that has its line at the window's end and goes on over it (goes_on); zero otherwise. */

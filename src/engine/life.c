@@ -57,6 +57,7 @@ bool dd_life_start(dd_work *w, dd_life *l, dd_moment at)
     l->took = at;
     r->due = l->due;
     r->why = DD_END_NONE;
+    r->keeps_line = true;
     bool repeats = l->order->repeat != DD_ONCE;
     dd_meter_begin(&l->meter, l->order, w->rates[l->index], repeats ? l->occurrence : 1);
     bool is_up = l->inherited || (l->order->hanging_ul != DD_UNKNOWN && !repeats); /* a bag that is up already has its time */

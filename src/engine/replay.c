@@ -1,30 +1,17 @@
 #include "replay.h"
 
-#include <stdlib.h>
 #include <string.h>
 
-#include "trace.h"
-
-/* What the chart says of one life. */
-typedef struct account {
-    dd_moment start;      /* charted start; DD_NEVER: none */
-    uint32_t row;         /* of the entry, for what happens within one second */
-    bool omitted;
-    dd_touch *touches;
-    uint32_t *rows;       /* of each touch */
-    size_t count, room, row_room;
-} account;
+#include "account.h"
 
 typedef struct replay {
     dd_work *w;
     dd_weave *v;
     dd_history *h;
-    account *accounts;    /* per life */
+    dd_accounts a;
     dd_trace *traces;     /* per life; used where started */
-    int32_t *started;     /* lives with a charted start, by start, then row */
-    size_t started_count;
-    dd_gap_of_line **dose; /* per line: when a charted dose has it */
-    size_t *dose_count;
+    dd_gap_of_line **dose; /* per line: when a charted dose has it, rising */
+    size_t *dose_count, *dose_room;
 } replay;
 
 static const dd_order *order_of(const replay *r, int index)
@@ -37,167 +24,6 @@ static bool is_dose(const dd_order *o)
     return o->runs == DD_PIGGYBACK || o->repeat != DD_ONCE;
 }
 
-static dd_moment window_now(const dd_work *w)
-{
-    return w->now < w->plan->end ? w->now : w->plan->end;
-}
-
-/* ---- which life an event is about ---- */
-
-/* An order with a bag hanging counts as started at its start. */
-static bool starts_hanging(replay *r, int32_t life, dd_moment by)
-{
-    const dd_life *l = &r->v->lives[life];
-    if (l->order->hanging_ul == DD_UNKNOWN || l->repeated || l->due == DD_NEVER || r->accounts[life].start != DD_NEVER || r->accounts[life].omitted)
-        return r->accounts[life].start != DD_NEVER;
-    dd_moment at = l->due > r->w->plan->begins ? l->due : r->w->plan->begins;
-    if (at > by)
-        return false;
-    r->accounts[life].start = at;
-    return true;
-}
-
-static int32_t find_life(replay *r, const dd_event *e)
-{
-    int32_t first = r->v->first_life[e->order], end = r->v->first_life[e->order + 1], last = -1;
-    if (!order_of(r, e->order)->repeat)
-        return first < end ? first : -1;
-    for (int32_t i = first; i < end; i++) {
-        if (e->due != DD_NEVER && r->v->lives[i].due == e->due)
-            return i;
-        if (e->due == DD_NEVER && r->accounts[i].start != DD_NEVER)
-            last = i;
-    }
-    return last;
-}
-
-/* Kept by time, then row. */
-static bool add_touch(replay *r, int32_t life, dd_touch touch, uint32_t row)
-{
-    account *a = &r->accounts[life];
-    if (!dd_arena_room(r->w->arena, &a->touches, &a->room, a->count, sizeof *a->touches) ||
-        !dd_arena_room(r->w->arena, &a->rows, &a->row_room, a->count, sizeof *a->rows))
-        return false;
-    size_t i = a->count++;
-    for (; i > 0 && (a->touches[i - 1].at > touch.at || (a->touches[i - 1].at == touch.at && a->rows[i - 1] > row)); i--) {
-        a->touches[i] = a->touches[i - 1];
-        a->rows[i] = a->rows[i - 1];
-    }
-    a->touches[i] = touch;
-    a->rows[i] = row;
-    return true;
-}
-
-static dd_status sort_out(replay *r, size_t event)
-{
-    const dd_event *e = r->h->events[event];
-    if (e->order < 0 || e->kind == DD_EVENT_VERIFIED)
-        return DD_OK;
-    int32_t life = find_life(r, e);
-    if (life < 0)
-        return dd_history_impossible(r->w, r->h, event);
-    account *a = &r->accounts[life];
-    bool begun = starts_hanging(r, life, e->time);
-    if (!begun && !a->omitted && e->kind == DD_EVENT_STARTED) {
-        a->start = e->time > r->w->plan->begins ? e->time : r->w->plan->begins;
-        a->row = e->line_of_file;
-    } else if (!begun && !a->omitted && e->kind == DD_EVENT_OMITTED) {
-        a->omitted = true;
-    } else if (!begun) {
-        return dd_history_impossible(r->w, r->h, event);
-    } else if (!add_touch(r, life, (dd_touch){.at = e->time, .event = event, .order = -1, .line = -1}, e->line_of_file)) {
-        return DD_NO_MEMORY;
-    }
-    return DD_OK;
-}
-
-static _Thread_local const replay *by_whom;
-
-static int by_start(const void *left, const void *right)
-{
-    int32_t a = *(const int32_t *)left, b = *(const int32_t *)right;
-    const account *x = &by_whom->accounts[a], *y = &by_whom->accounts[b];
-    if (x->start != y->start)
-        return x->start < y->start ? -1 : 1;
-    if (x->row != y->row)
-        return x->row < y->row ? -1 : 1;
-    return (a > b) - (a < b);
-}
-
-static dd_status read_chart(replay *r)
-{
-    dd_status status = DD_OK;
-    for (int32_t i = 0; i < r->v->life_count; i++)
-        r->accounts[i].start = DD_NEVER;
-    for (size_t i = 0; i < r->h->count && status == DD_OK; i++)
-        status = sort_out(r, i);
-    for (int32_t i = 0; i < r->v->life_count; i++)
-        if (starts_hanging(r, i, window_now(r->w)) && !r->accounts[i].omitted)
-            r->started[r->started_count++] = i;
-    by_whom = r;
-    if (r->started_count > 1)
-        qsort(r->started, r->started_count, sizeof *r->started, by_start);
-    by_whom = NULL;
-    return status;
-}
-
-/* ---- one that starts (or is moved) ends what has its line, and what it replaces ---- */
-
-static bool excludes(const dd_order *a, const dd_order *b)
-{
-    return a->runs == b->runs && a->runs != DD_CONCURRENT;
-}
-
-static bool ends_others(replay *r, size_t place, dd_moment at, int16_t line, uint32_t row, bool by_start_of_it)
-{
-    int32_t life = r->started[place];
-    const dd_life *l = &r->v->lives[life];
-    for (size_t i = 0; i < r->started_count; i++) {
-        int32_t other = r->started[i];
-        const dd_life *o = &r->v->lives[other];
-        if (other == life || r->accounts[other].start > at || (by_start_of_it && i > place))
-            continue;
-        bool replaces = by_start_of_it && l->order->replaces == o->index && o->order->repeat == DD_ONCE;
-        if (!replaces && !excludes(l->order, o->order))
-            continue;
-        if (!add_touch(r, other, (dd_touch){.at = at, .event = DD_NOT_CHARTED, .order = l->index, .line = replaces ? (int16_t)-1 : line, .replaced = replaces}, row))
-            return false;
-    }
-    return true;
-}
-
-/* A move to another line ends what has that line, as a start there would; not one of a run that had ended before. */
-static bool ends_by_moves(replay *r, size_t place)
-{
-    int32_t life = r->started[place];
-    int16_t line = r->v->lives[life].line;
-    for (size_t k = 0; k < r->accounts[life].count; k++) {
-        const dd_touch t = r->accounts[life].touches[k];
-        const dd_event *e = t.event == DD_NOT_CHARTED ? NULL : r->h->events[t.event];
-        if (e ? e->kind == DD_EVENT_STOPPED : t.line < 0 || t.line == line)
-            return true;
-        if (!e || e->kind != DD_EVENT_MOVED)
-            continue;
-        line = e->line;
-        if (!ends_others(r, place, e->time, line, e->line_of_file, false))
-            return false;
-    }
-    return true;
-}
-
-static dd_status find_ends(replay *r)
-{
-    for (size_t i = 0; i < r->started_count; i++) {
-        const account *a = &r->accounts[r->started[i]];
-        if (!ends_others(r, i, a->start, r->v->lives[r->started[i]].line, a->row, true))
-            return DD_NO_MEMORY;
-    }
-    for (size_t i = 0; i < r->started_count; i++)
-        if (!ends_by_moves(r, i))
-            return DD_NO_MEMORY;
-    return DD_OK;
-}
-
 /* ---- tracing ---- */
 
 /* The bag of the order that this one replaces, where it was running and the fluid is the same. */
@@ -208,7 +34,7 @@ static void inherit(replay *r, int32_t life)
     if (x < 0 || r->v->first_life[x] == r->v->first_life[x + 1])
         return;
     dd_trace *from = &r->traces[r->v->first_life[x]];
-    if (from->why != DD_END_REPLACED || from->end != r->accounts[life].start || from->inherited <= 0 || !dd_life_same_fluid(from->order->mixture, l->order->mixture))
+    if (from->why != DD_END_REPLACED || from->end != r->a.of[life].start || from->inherited <= 0 || !dd_life_same_fluid(from->order->mixture, l->order->mixture))
         return;
     dd_bag *b = &r->w->bags[from->bag_record];
     b->left = b->discarded;
@@ -220,9 +46,9 @@ static void inherit(replay *r, int32_t life)
 static dd_status trace(replay *r, int32_t life, bool stops)
 {
     dd_life *l = &r->v->lives[life];
-    account *a = &r->accounts[life];
+    const dd_account *a = &r->a.of[life];
     dd_trace *t = &r->traces[life];
-    *t = (dd_trace){.order = l->order, .start = a->start, .due = l->due, .index = l->index, .line = l->line, .occurrence = l->occurrence,
+    *t = (dd_trace){.order = l->order, .start = a->start, .due = l->due, .index = l->index, .line = a->line, .occurrence = l->occurrence,
         .repeated = l->repeated, .touches = a->touches, .touch_count = a->count};
     if (stops) {
         t->stops = (const dd_gap_of_line *const *)r->dose;
@@ -232,28 +58,49 @@ static dd_status trace(replay *r, int32_t life, bool stops)
     return dd_trace_run(r->w, r->h, t);
 }
 
+/* From `from` to `to` no primary flows on the line. */
+static bool keep_line(replay *r, int16_t line, dd_moment from, dd_moment to)
+{
+    if (from >= to)
+        return true;
+    if (!dd_arena_room(r->w->arena, &r->dose[line], &r->dose_room[line], r->dose_count[line], sizeof **r->dose))
+        return false;
+    size_t i = r->dose_count[line]++;
+    for (; i > 0 && r->dose[line][i - 1].from > from; i--)
+        r->dose[line][i] = r->dose[line][i - 1];
+    r->dose[line][i] = (dd_gap_of_line){from, to};
+    return true;
+}
+
+/* A dose has its line until it is moved to another, and that one from then on. */
+static bool keep_lines(replay *r, const dd_account *a, const dd_trace *t)
+{
+    dd_moment from = t->start, end = t->over ? t->end : DD_FOR_EVER;
+    int16_t line = a->line;
+    for (size_t i = 0; i < t->touch_count; i++) {
+        const dd_event *e = t->touches[i].event == DD_NOT_CHARTED ? NULL : r->h->events[t->touches[i].event];
+        if (!e || e->kind != DD_EVENT_MOVED || e->time >= end)
+            continue;
+        if (!keep_line(r, line, from, e->time))
+            return false;
+        from = e->time;
+        line = e->line;
+    }
+    return keep_line(r, line, from, end);
+}
+
 static dd_status trace_all(replay *r)
 {
-    size_t lines = r->w->patient->line_count;
-    size_t *room = dd_arena_take_many(r->w->arena, lines + 1, sizeof *room);
-    r->dose = dd_arena_take_many(r->w->arena, lines + 1, sizeof *r->dose);
-    r->dose_count = dd_arena_take_many(r->w->arena, lines + 1, sizeof *r->dose_count);
-    if (!room || !r->dose || !r->dose_count)
-        return DD_NO_MEMORY;
     dd_status status = DD_OK;
-    for (int pass = 0; pass < 2; pass++) /* doses and concurrents first: primaries stop for doses */
-        for (size_t i = 0; i < r->started_count && status == DD_OK; i++) {
-            int32_t life = r->started[i];
+    for (int pass = 0; pass < 2; pass++) /* doses first: primaries stop for them; then in order of start: bags pass on */
+        for (size_t i = 0; i < r->a.started_count && status == DD_OK; i++) {
+            int32_t life = r->a.started[i];
             const dd_order *o = r->v->lives[life].order;
-            if ((o->runs == DD_PRIMARY) != (pass == 1))
+            if ((o->runs == DD_PIGGYBACK) != (pass == 0))
                 continue;
-            status = trace(r, life, pass == 1);
-            const dd_trace *t = &r->traces[life];
-            if (status != DD_OK || o->runs != DD_PIGGYBACK)
-                continue;
-            if (!dd_arena_room(r->w->arena, &r->dose[t->line], &room[t->line], r->dose_count[t->line], sizeof **r->dose))
+            status = trace(r, life, o->runs == DD_PRIMARY);
+            if (status == DD_OK && pass == 0 && !keep_lines(r, &r->a.of[life], &r->traces[life]))
                 return DD_NO_MEMORY;
-            r->dose[t->line][r->dose_count[t->line]++] = (dd_gap_of_line){t->start, t->over ? t->end : DD_FOR_EVER};
         }
     return status;
 }
@@ -293,7 +140,7 @@ static dd_status go_on(replay *r, int32_t life)
     dd_weave *v = r->v;
     dd_life *l = &v->lives[life];
     const dd_trace *t = &r->traces[life];
-    dd_moment now = window_now(r->w);
+    dd_moment now = r->w->from;
     dd_meter *m = &l->meter;
     dd_meter_begin(m, l->order, r->w->rates[l->index], 1);
     if (m->to_go != INT64_MAX)
@@ -307,7 +154,6 @@ static dd_status go_on(replay *r, int32_t life)
     l->charted = true;
     l->held = t->paused;
     l->took = t->start;
-    l->line = t->line;
     l->flowed = true;
     dd_moment edge = DD_FOR_EVER;
     bool dosing = l->order->runs == DD_PRIMARY && dd_history_in(r->dose[t->line], r->dose_count[t->line], now - 1, &edge);
@@ -341,7 +187,7 @@ static dd_status go_on(replay *r, int32_t life)
 static dd_status leave(replay *r, int32_t life)
 {
     dd_life *l = &r->v->lives[life];
-    const account *a = &r->accounts[life];
+    const dd_account *a = &r->a.of[life];
     dd_run *run = &r->w->runs[l->run];
     if (a->start != DD_NEVER) {
         const dd_trace *t = &r->traces[life];
@@ -353,12 +199,14 @@ static dd_status leave(replay *r, int32_t life)
         run->start = t->start;
         run->end = t->end;
         run->flush_from = t->flush_from;
-        run->given.u = t->given;
+        run->given.u = t->given - t->given_before;
         run->line = t->line;
         run->charted = true;
         run->reading = t->reading;
         run->held = !t->over && t->paused;
         run->why = t->over ? t->why : DD_END_NONE;
+        run->keeps_line = dd_account_line(a, r->h, DD_FOR_EVER, 0) >= 0;
+        l->line = t->line;
         if (!t->over)
             return go_on(r, life);
     } else if (a->omitted) {
@@ -378,8 +226,8 @@ static dd_status leave(replay *r, int32_t life)
 /* What a charted start replaces and has not started itself does not come any more. */
 static void drop_replaced(replay *r)
 {
-    for (size_t i = 0; i < r->started_count; i++) {
-        const dd_order *o = r->v->lives[r->started[i]].order;
+    for (size_t i = 0; i < r->a.started_count; i++) {
+        const dd_order *o = r->v->lives[r->a.started[i]].order;
         if (o->replaces < 0 || order_of(r, o->replaces)->repeat != DD_ONCE || r->v->first_life[o->replaces] == r->v->first_life[o->replaces + 1])
             continue;
         dd_life *x = &r->v->lives[r->v->first_life[o->replaces]];
@@ -420,15 +268,15 @@ static void set_dependants(replay *r)
 static dd_status missed_pauses(replay *r)
 {
     const dd_patient *p = r->w->patient;
-    for (size_t i = 0; i < r->started_count; i++) {
-        const dd_trace *t = &r->traces[r->started[i]];
+    for (size_t i = 0; i < r->a.started_count; i++) {
+        const dd_trace *t = &r->traces[r->a.started[i]];
         for (uint16_t k = 0; k < p->pause_count; k++) {
             const dd_pause *q = &p->pauses[k];
             bool through = (q->line == -1 || q->line == t->line) && q->from < r->w->now && t->start <= q->from && (t->end == DD_NEVER || t->end > q->from);
             for (size_t e = 0; e < t->touch_count && through; e++)
                 if (t->touches[e].event != DD_NOT_CHARTED && r->h->events[t->touches[e].event]->kind == DD_EVENT_PAUSED)
                     through = false; /* it was paused by the chart; when is the chart's word */
-            if (through && !not_charted(r, &r->v->lives[r->started[i]], "the pause", q->from))
+            if (through && !not_charted(r, &r->v->lives[r->a.started[i]], "the pause", q->from))
                 return DD_NO_MEMORY;
         }
     }
@@ -437,17 +285,16 @@ static dd_status missed_pauses(replay *r)
 
 dd_status dd_replay_apply(dd_work *w, dd_weave *v)
 {
-    size_t lives = (size_t)v->life_count + 1;
+    size_t lines = (size_t)w->patient->line_count + 1;
     replay r = {.w = w, .v = v, .h = w->history};
     memset(r.h->impossible, 0, r.h->count * sizeof *r.h->impossible);
-    r.accounts = dd_arena_take_many(w->arena, lives, sizeof *r.accounts);
-    r.traces = dd_arena_take_many(w->arena, lives, sizeof *r.traces);
-    r.started = dd_arena_take_many(w->arena, lives, sizeof *r.started);
-    if (!r.accounts || !r.traces || !r.started)
+    r.traces = dd_arena_take_many(w->arena, (size_t)v->life_count + 1, sizeof *r.traces);
+    r.dose = dd_arena_take_many(w->arena, lines, sizeof *r.dose);
+    r.dose_count = dd_arena_take_many(w->arena, lines, sizeof *r.dose_count);
+    r.dose_room = dd_arena_take_many(w->arena, lines, sizeof *r.dose_room);
+    if (!r.traces || !r.dose || !r.dose_count || !r.dose_room)
         return DD_NO_MEMORY;
-    dd_status status = read_chart(&r);
-    if (status == DD_OK)
-        status = find_ends(&r);
+    dd_status status = dd_account_make(w, v, w->history, &r.a);
     if (status == DD_OK)
         status = trace_all(&r);
     for (int32_t i = 0; i < v->life_count && status == DD_OK; i++)

@@ -3,6 +3,8 @@
  *   rates.c    what each device is set to
  *   occur.c    when repeated orders are due
  *   lineup.c   every run there is to be; place.c (on piece.c) finds the dose times
+ *   replay.c   what really happened before now: history.c what counts of the chart, account.c which run started where and what
+ *              ended it, trace.c what each gave
  *   weave.c    the window passes; life.c is one run on its line, meter.c its bags and steps
  *   rates.c    what the allowance leaves for the order with rate `remainder`, and the window passes again
  *   find.c     what does not fit; by theme: written.c (the order as it is written), strong.c (what the bag holds), fast.c (boluses,
@@ -137,6 +139,18 @@ static dd_status one_pass(dd_work *w, dd_weave *v)
 
 #define MOST_PASSES 8 /* an order that takes over after another, which in turn ... : more than any ward has written */
 
+/* Bags that were changed before the plan began are none of its bags. */
+static void forget_bags_before(dd_work *w)
+{
+    size_t kept = 0;
+    for (size_t i = 0; i < w->bag_count; i++) {
+        const dd_bag *b = &w->bags[i];
+        if (b->down == DD_NEVER || b->down >= w->plan->begins)
+            w->bags[kept++] = *b;
+    }
+    w->bag_count = kept;
+}
+
 static dd_status let_pass(dd_work *w)
 {
     dd_weave v;
@@ -148,6 +162,7 @@ static dd_status let_pass(dd_work *w)
         if (status == DD_OK)
             find_takeovers(w, &v, &again);
     }
+    forget_bags_before(w);
     return status;
 }
 
@@ -177,9 +192,9 @@ static dd_status pass_with_rate(dd_work *w, int order, dd_rates_left *left)
     dd_status status = let_pass(w);
     if (status == DD_OK)
         status = dd_rates_remainder(w, order, 0, left);
-    if (status == DD_OK && set->set.ul_per_h == 0) /* its place on the line is settled as if it flowed */
+    if (status == DD_OK && set->set.ul_per_h == 0) /* its place on the line is settled as if it flowed, where it could */
         for (size_t i = 0; i < w->run_count; i++)
-            if (w->runs[i].order == order)
+            if (w->runs[i].order == order && w->runs[i].start != DD_NEVER)
                 w->remainder_ended = w->runs[i].end;
     return status == DD_OK ? let_pass(w) : status;
 }

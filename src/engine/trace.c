@@ -34,9 +34,15 @@ typedef struct tracer {
 
 /* ---- bags ---- */
 
+/* Of what goes up before the plan begins only what is left then counts there: it hangs already. */
 static bool hang(tracer *r, dd_moment at, int64_t hung, int64_t prime, dd_moment up, bool found)
 {
     dd_trace *t = r->t;
+    if (at < r->w->plan->begins) {
+        hung -= prime;
+        prime = 0;
+        found = true;
+    }
     if (!t->repeated || r->content == 0)
         t->bag++; /* of a repeated order the number is that of the occurrence */
     t->bag_left = t->bag_held = hung - prime;
@@ -53,14 +59,19 @@ static bool hang(tracer *r, dd_moment at, int64_t hung, int64_t prime, dd_moment
     *b = (dd_bag){.hung = {hung}, .prime = {prime}, .left = {hung - prime}, .up = up, .down = DD_NEVER, .empty = DD_NEVER,
         .due = t->repeated ? t->due : DD_NEVER, .number = t->bag, .order = t->index, .line = t->line, .found_hanging = found};
     t->bag_record = r->w->bag_count - 1;
-    (void)at;
     return true;
 }
 
-/* What flowed out of a bag. Where a reading says more than it held, it held more. */
-static void take_from(dd_bag *b, int64_t given)
+/* What flowed out of a bag; before the plan it is as if it had never been in it. Where a reading says more than it held, it held more. */
+static void take_from(tracer *r, size_t bag_record, int64_t given, dd_moment to)
 {
-    b->given.u += given;
+    dd_bag *b = &r->w->bags[bag_record];
+    if (to <= r->w->plan->begins) {
+        r->t->given_before += given;
+        b->hung.u -= given;
+    } else {
+        b->given.u += given;
+    }
     b->left.u -= given;
     if (b->left.u < 0) {
         b->hung.u -= b->left.u;
@@ -85,13 +96,17 @@ static void take_down(tracer *r, dd_moment at, bool discard)
 
 /* ---- flow ---- */
 
-static dd_flow *emit(tracer *r, dd_moment from, dd_moment to, dd_rate rate, int32_t bag, int64_t given)
+/* Writes a stretch down; one before the plan begins stands nowhere. No stretch lies on both sides (see go_to). */
+static bool emit(tracer *r, const stretch *s, int64_t given, int64_t scale_to, int64_t scale_at)
 {
+    if (s->to <= r->w->plan->begins)
+        return true;
     dd_flow *f = dd_work_flow(r->w);
     if (f)
-        *f = (dd_flow){.from = from, .to = to, .due = r->t->repeated ? r->t->due : DD_NEVER, .given = {given}, .rate = rate, .bag = bag,
-            .order = r->t->index, .line = r->t->line, .part = bag ? DD_PART_BAG : DD_PART_FLUSH, .basis = DD_CHARTED};
-    return f;
+        *f = (dd_flow){.from = s->from, .to = s->to, .due = r->t->repeated ? r->t->due : DD_NEVER, .given = {given}, .rate = s->rate, .bag = s->bag,
+            .scale_to = scale_to, .scale_of = scale_to > 0 ? r->flowed : 0, .scale_at = scale_at, .order = r->t->index, .line = s->line,
+            .part = s->bag ? DD_PART_BAG : DD_PART_FLUSH, .basis = DD_CHARTED};
+    return f != NULL;
 }
 
 /* The next fixed point: `given` u since the start, at r->at. Everything since the last one is scaled to meet it. */
@@ -103,14 +118,9 @@ static bool fix(tracer *r, int64_t given)
         int64_t here = passed + s->rate.ul_per_h * (s->to - s->from), upto = 0;
         if (r->flowed > 0 && !dd_whole_scale_down(difference, here, r->flowed, &upto))
             return false;
-        dd_flow *f = emit(r, s->from, s->to, s->rate, s->bag, upto - before);
-        if (!f)
+        if (!emit(r, s, upto - before, difference, passed))
             return false;
-        f->line = s->line;
-        f->scale_to = difference;
-        f->scale_of = r->flowed;
-        f->scale_at = passed;
-        take_from(&r->w->bags[s->bag_record], upto - before);
+        take_from(r, s->bag_record, upto - before, s->to);
         passed = here;
         before = upto;
     }
@@ -175,7 +185,8 @@ static bool flow_open(tracer *r, dd_moment *to)
     if (r->at + seconds < *to)
         *to = r->at + seconds;
     int64_t given = rate * (*to - r->at) < most ? rate * (*to - r->at) : most;
-    if (r->recording && !emit(r, r->at, *to, t->rate, flush ? 0 : t->bag, given))
+    stretch s = {.from = r->at, .to = *to, .rate = t->rate, .bag = flush ? 0 : t->bag, .line = t->line};
+    if (r->recording && !emit(r, &s, given, 0, 0))
         return false;
     if (flush) {
         if (t->flush_from == DD_NEVER)
@@ -187,7 +198,7 @@ static bool flow_open(tracer *r, dd_moment *to)
         t->bag_left -= given;
         t->flow_seconds += *to - r->at;
         if (r->recording)
-            take_from(&r->w->bags[t->bag_record], given);
+            take_from(r, t->bag_record, given, *to);
         if (t->bag_left == 0) {
             t->empty_since = *to;
             if (r->recording)
@@ -213,9 +224,10 @@ static void end_when_in(tracer *r)
 
 static bool go_to(tracer *r, dd_moment to)
 {
+    dd_moment begins = r->w->plan->begins;
     end_when_in(r);
     while (r->at < to && !r->t->over) {
-        dd_moment next = to;
+        dd_moment next = r->at < begins && begins < to ? begins : to;
         bool flows = enabled(r, &next);
         if (flows && !(r->closed ? flow_closed(r, next) : flow_open(r, &next)))
             return false;
@@ -327,6 +339,14 @@ static dd_status impossible(tracer *r, size_t event)
     return r->recording ? dd_history_impossible(r->w, r->h, event) : DD_OK;
 }
 
+/* The same bag, on another line. */
+static void move(tracer *r, int16_t line)
+{
+    r->t->line = line;
+    if (r->recording && r->t->bag_is_up)
+        r->w->bags[r->t->bag_record].line = line;
+}
+
 static dd_status apply(tracer *r, const dd_touch *touch, bool level_follows)
 {
     dd_trace *t = r->t;
@@ -341,7 +361,7 @@ static dd_status apply(tracer *r, const dd_touch *touch, bool level_follows)
     if (e->kind == DD_EVENT_PAUSED || e->kind == DD_EVENT_RESUMED)
         t->paused = e->kind == DD_EVENT_PAUSED;
     else if (e->kind == DD_EVENT_MOVED)
-        t->line = e->line;
+        move(r, e->line);
     else if (e->kind == DD_EVENT_STOPPED)
         end_here(r, DD_END_STOP);
     else if (e->kind == DD_EVENT_HUNG)
@@ -463,7 +483,6 @@ static bool first_bag(tracer *r)
 dd_status dd_trace_run(dd_work *w, dd_history *h, dd_trace *t)
 {
     tracer r = {.w = w, .h = h, .t = t, .at = t->start, .fixed_at = t->start, .to_give = dd_meter_to_give(t->order), .recording = true};
-    dd_moment now = w->now < w->plan->end ? w->now : w->plan->end;
     t->end = t->flush_from = t->empty_since = DD_NEVER;
     t->rate = w->rates[t->index][0].set;
     t->drops = w->rates[t->index][0].drops;
@@ -492,7 +511,7 @@ dd_status dd_trace_run(dd_work *w, dd_history *h, dd_trace *t)
         t->bag_was_read = true;
         from = reading + 1;
     }
-    if (!go_to(&r, now))
+    if (!go_to(&r, w->from))
         return DD_NO_MEMORY;
     close_reading(&r);
     return DD_OK;

@@ -2,7 +2,10 @@
  *
  * Between two fixed points (the start, each reading, and where the level in the bag is read each bag change) the run flows as it was
  * set, and what flowed is scaled to meet the second one: neither the volume nor an empty bag stops it there. After the last
- * fixed point it flows as set until its volume is in or the bag that is up is empty. */
+ * fixed point it flows as set until its volume is in or the bag that is up is empty.
+ *
+ * A run that started before the plan began is worked out from there. What flowed then has left its bags and counts towards its
+ * volume, and stands nowhere: the plan shows its own window. */
 #ifndef DD_TRACE_H
 #define DD_TRACE_H
 
@@ -30,6 +33,7 @@ typedef struct dd_trace {
     bool ended;                /* by the chart: stopped, or by the start of another */
     uint8_t why;
     int64_t given;             /* u from bags since its start */
+    int64_t given_before;      /* of those, before the plan began */
     int64_t flow_seconds;
     dd_rate rate;              /* as set now */
     bool charted_rate;

@@ -183,6 +183,16 @@ static int32_t one_before(const dd_weave *v, int32_t life)
     return -1;
 }
 
+/* It goes on where the one that it replaces is, or was last: the chart may have moved that. Where entries have ended it, or nothing can
+ * flow there, the line of its own row is meant. */
+static void go_to_its_line(dd_weave *v, dd_life *l, const dd_life *x)
+{
+    if (!v->work->runs[x->run].keeps_line || v->lines[x->line].is_off)
+        return;
+    l->line = x->line;
+    v->work->runs[l->run].line = x->line;
+}
+
 /* The order that `life` replaces ends, or is dropped where it has not started. *taken: `life` has its line. */
 static bool take_over(dd_weave *v, int32_t life, dd_moment t, bool *taken)
 {
@@ -193,7 +203,10 @@ static bool take_over(dd_weave *v, int32_t life, dd_moment t, bool *taken)
         return true; /* of a repeated order the later doses are not there any more (dropped_from) */
     int32_t x_life = v->first_life[x_order];
     dd_life *x = &v->lives[x_life];
-    if (x->state == DD_LIFE_OVER || x->order->runs == DD_PIGGYBACK)
+    if (x->order->runs == DD_PIGGYBACK)
+        return true;
+    go_to_its_line(v, l, x);
+    if (x->state == DD_LIFE_OVER)
         return true;
     if (x->state != DD_LIFE_ON)
         return end_run(v, x_life, t, DD_END_REPLACED);

@@ -141,6 +141,91 @@ def impossible_entries():
             check(f"malformed: {row}", (done.returncode, done.stdout), (3, "".join(r for r in plain.splitlines(True) if not r.startswith("bay1-bed2,"))))
 
 
+def small_plan(folder, orders, entries):
+    """One patient with two lines, from 07:00: orders as `order,fluid,line,runs,rate,volume,over,bag,start,hanging,replaces`, entries as
+    `time,event,order,line,value`."""
+    plan = pathlib.Path(tempfile.mkdtemp(dir=folder))
+    (plan / "ward.csv").write_text("setting,value\nward,Larkfield\nplan,6f1c2a54-90be-4f0e-9c1d-0123456789ab\ntimezone,America/New_York\nbegins,2026-11-25 07:00\n")
+    (plan / "patients.csv").write_text("patient,age,weight,allergies\np1,60 years,70 kg,none\n")
+    (plan / "lines.csv").write_text("patient,line,kind\np1,arm,peripheral\np1,hand,peripheral\n")
+    (plan / "orders.csv").write_text("patient,order,fluid,line,runs,rate,volume,over,bag,start,hanging,replaces\n" + "".join(f"p1,{o}\n" for o in orders))
+    (plan / "chart.csv").write_text("entry,patient,time,event,order,line,value\n" + "".join(f"e{i},p1,2026-11-25 {e}\n" for i, e in enumerate(entries)))
+    return plan
+
+
+def flows(plan, order, at):
+    return [(r["line"], r["bag"], r["from"][11:16], r["to"][11:16], r["volume_ml"])
+            for r in rows("schedule", plan, "--at", f"2026-11-25 {at}") if r["order"] == order]
+
+
+def before_the_plan():
+    """What was charted before 07:00 counts for bags and volumes, and stands nowhere."""
+    main = "main,nacl-0.9,arm,,100 mL/h,,,500 mL,,,"
+    litre = "main,nacl-0.9,arm,,100 mL/h,1 L,,500 mL,,,"
+    cells = "cells,red-cells,arm,,,300 mL,6 h,,,,"
+    dose = "abx,cefazolin 1 g in nacl-0.9,arm,piggyback,,100 mL,30 min,,07:10,,"
+    with tempfile.TemporaryDirectory() as folder:
+        def first(order, entries, at="07:00", count=1, name="main"):
+            return flows(small_plan(folder, order if isinstance(order, list) else [order], entries), name, at)[:count]
+        # 500 mL at 100 mL/h from 06:00: dry at 11:00
+        check("a bag up since 06:00", first(main, ["06:00,started,main,,"], count=2),
+              [("arm", "1", "07:00", "11:00", "400"), ("arm", "2", "11:00", "16:00", "500")])
+        plan = small_plan(folder, [main], ["06:00,started,main,,"])
+        check("only the window is counted", [r["volume_ml"] for r in rows("totals", plan, "--by", "day")], ["2400"])
+        check("and said on the page", "400 mL   Wed 11:00" in run("report", plan, "--no-pages", "--at", "2026-11-25 07:00").stdout, True)
+        # 1 L at 100 mL/h from 06:00: in at 16:00
+        check("a volume begun at 06:00", first(litre, ["06:00,started,main,,"], count=9),
+              [("arm", "1", "07:00", "11:00", "400"), ("arm", "2", "11:00", "16:00", "500")])
+        # 05:00 to 05:30 50 mL, 06:00 to 06:30 50 mL, then 200 mL/h: 100 mL by 07:00, 300 mL left, 1 h 30 min
+        check("paused, resumed, another rate", first(main, ["05:00,started,main,,", "05:30,paused,main,,", "06:00,resumed,main,,", "06:30,rate,main,,200 mL/h"]),
+              [("arm", "1", "07:00", "08:30", "300")])
+        # 440 mL left at 06:45 last 4 h 24 min
+        check("a level read at 06:45", first(main, ["06:00,started,main,,", "06:45,reading,main,,left 440 mL"]), [("arm", "1", "07:00", "11:09", "415")])
+        # 300 mL in by 08:00 instead of 200: 150 of them from 07:00 on; 200 left at 100 mL/h
+        check("a reading at 08:00", first(main, ["06:00,started,main,,", "08:00,reading,main,,given 300 mL"], "08:00", 2),
+              [("arm", "1", "07:00", "08:00", "150"), ("arm", "1", "08:00", "10:00", "200")])
+        check("a bag changed at 06:40", first(main, ["02:00,started,main,,", "06:40,hung,main,,"]), [("arm", "2", "07:00", "11:40", "466.667")])
+        check("a bag empty since 06:00 and none hung", first(main, ["01:00,started,main,,"], "07:30"), [("arm", "2", "07:30", "12:30", "500")])
+        check("stopped at 06:50", first(main, ["06:00,started,main,,", "06:50,stopped,main,,"], "08:00", 9), [])
+        # 50 mL/h from 05:00: 4 h are over at 09:00
+        check("blood up since 05:00", first(cells, ["05:00,started,cells,,"], "07:00", 9, "cells"), [("arm", "1", "07:00", "09:00", "100")])
+        both = [main, dose], ["06:00,started,main,,", "06:45,started,abx,,"]
+        check("a dose since 06:45", first(*both, "07:00", 9, "abx"), [("arm", "1", "07:00", "07:15", "50")])
+        # 45 min before it, so 425 mL from 07:15 on: 4 h 15 min
+        check("and the primary behind it", first(*both), [("arm", "1", "07:15", "11:30", "425")])
+        # what hung at 07:00 stands in the row: dry at 10:00 whatever is charted from before, and that is said
+        plan = small_plan(folder, ["main,nacl-0.9,arm,,100 mL/h,,,500 mL,,300 mL,"], ["06:00,started,main,,"])
+        check("in the row already", flows(plan, "main", "07:00")[0], ("arm", "1", "07:00", "10:00", "300"))
+        check("which is said", "[impossible-entry]" in run("report", plan, "--no-pages", "--at", "2026-11-25 07:00").stdout, True)
+
+
+def moved_and_replaced():
+    """What replaces an order that was moved goes on where that is, at once; another order has the line of its row."""
+    orders = ["old,nacl-0.9,arm,,100 mL/h,,,1 L,,,", "block,glucose-5,arm,,50 mL/h,1 L,,,09:00,,", "new,nacl-0.9,arm,,80 mL/h,,,1 L,12:00,,old"]
+    moved = ["07:00,started,old,,", "09:00,moved,old,hand,", "09:00,started,block,,"]
+    with tempfile.TemporaryDirectory() as folder:
+        def new(entries, at, order="new"):
+            return flows(small_plan(folder, orders, entries), order, at)
+        # 500 mL left at 12:00 last 6 h 15 min at 80 mL/h
+        check("as planned", new(moved, "10:00")[0], ("hand", "1", "12:00", "18:15", "500"))
+        check("old ends then", new(moved, "10:00", "old")[-1], ("hand", "1", "10:00", "12:00", "200"))
+        check("block has its line", {r[0] for r in new(moved, "10:00", "block")}, {"arm"})
+        started = moved + ["12:00,started,new,,"]
+        check("charted as planned", new(started, "12:00"), new(moved, "10:00"))
+        check("and block goes on", new(started, "12:00", "block"), [("arm", "1", "09:00", "12:00", "150"), ("arm", "1", "12:00", "05:00", "850")])
+        # paused at 10:00: 700 mL left last 8 h 45 min
+        check("old is paused", new(moved + ["10:00,paused,old,,"], "11:00")[0], ("hand", "1", "12:00", "20:45", "700"))
+        check("old was moved back", new(moved + ["10:00,moved,old,arm,"], "11:00")[0], ("arm", "1", "12:00", "18:15", "500"))
+        # nothing can flow on the hand: the line of its row, behind block; 600 mL are left in the bag
+        check("the hand is out", new(moved + ["11:00,removed,,hand,"], "11:30"), [("arm", "1", "05:00", "07:00", "160")])
+        check("and in again", new(moved + ["11:00,removed,,hand,", "11:30,placed,,hand,"], "11:30")[0][:4], ("hand", "1", "12:00", "18:52"))
+        # a bag is to go on at 10:00, and another order took its place at 09:00
+        hangs = ["old,nacl-0.9,arm,,100 mL/h,,,1 L,10:00,300 mL,", "new,nacl-0.9,arm,,80 mL/h,,,1 L,09:00,,old"]
+        plan = small_plan(folder, hangs, ["09:00,started,new,,"])
+        check("replaced before it went on", (flows(plan, "old", "11:00"), flows(plan, "new", "11:00")[0]), ([], ("arm", "1", "09:00", "11:00", "160")))
+        check("old was stopped", new(moved + ["11:00,stopped,old,,"], "11:30"), [("arm", "1", "05:00", "07:00", "160")])
+
+
 def clock_nights():
     """A steady 80 mL/h between doses: every hour has its own volume, the night its own number of hours."""
     for plan, hours, longest in (("clocks-forward", 23, 3600), ("clocks-back", 25, 3600), ("half-hour", 23.5, 5400)):
@@ -348,7 +433,8 @@ def stopped():
             check("whole or not at all", out.read_text().rstrip().endswith("END OF REPORT"), True)
 
 
-for part in (hand_worked, charted_day, impossible_entries, clock_nights, half_hour_back, one_slip, files_and_limits, long_chain, moments, new_folders, ward_rules, without_libical, stopped):
+for part in (hand_worked, charted_day, impossible_entries, before_the_plan, moved_and_replaced, clock_nights, half_hour_back, one_slip, files_and_limits, long_chain,
+             moments, new_folders, ward_rules, calm_ward, without_libical, stopped):
     part()
 print(f"{passed} passed, {failed} failed")
 sys.exit(failed > 0)

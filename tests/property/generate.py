@@ -56,6 +56,7 @@ class Maker:
     def __init__(self, seed):
         self.random = random.Random(seed)
         self.pick = self.random.choice
+        self.hangs_later = False        # bags that hang and go on after the plan has begun
 
     def chance(self, share):
         return self.random.random() < share
@@ -265,7 +266,7 @@ class Maker:
             row["prime"] = self.pick(["3 mL", "5 mL", "10 mL"])
 
     def hanging(self, row):
-        """What hangs already, in an order that starts with the plan."""
+        """What hangs already, mostly in an order that starts with the plan."""
         size = row.get("bag") or row.get("volume")
         if size is None or not size.lower().endswith("ml"):
             return
@@ -460,6 +461,8 @@ class Maker:
             self.hanging(row)
         if "hanging" not in row:
             self.start(row, earlier)
+        elif self.hangs_later and self.chance(0.2):
+            row["start"] = self.moment()
         self.stop_is_later(row)
         return row
 
@@ -524,7 +527,7 @@ class Maker:
             if self.chance(0.12):
                 add(self.repeated_beside(name))
         old = [row for row in made if row["line"] not in ("feeding-tube", "art")]
-        for row in self.random.sample(old, min(len(old), self.pick([0, 0, 1, 2]))):
+        for row in self.random.sample(old, min(len(old), self.pick([0, 1, 1, 2]))):
             add(self.replacing(row, made))
         # Rows in any order, but those that take turns on a line stay in theirs,
         # so that what hangs already is the first to run.
@@ -630,8 +633,8 @@ class Scribe:
 
     Most of it is as it should be: orders start near the time planned, bags are
     changed when they are empty, readings are near what the rates say.  The
-    rest is late, missing, struck, or cannot be.  Nothing but `verified`,
-    `intake` and `output` is charted before the plan begins."""
+    rest is late, missing, struck, or cannot be.  Some runs started before the
+    plan began, and what happened to them then is charted too."""
 
     def __init__(self, maker, folder):
         self.maker, self.chance, self.pick = maker, maker.chance, maker.pick
@@ -647,6 +650,11 @@ class Scribe:
         if self.chance(0.2):
             self.known = self.now + self.pick([1800, 7200, 300, 30 * 3600, 0, -1200])
         self.rows, self.count = [], 0
+        self.early = self.chance(0.3)       # entries from before the plan
+
+    def earliest(self):
+        return self.begins - self.pick([1800, 7200, 6 * 3600, 30 * 3600]) if self.early else (
+            self.begins)
 
     def text(self, t):
         local = self.plan.zone.local(t)
@@ -733,8 +741,10 @@ class Scribe:
         if kind < 0.17:
             self.note(self.near(begun), "omitted", course)
             return
-        if order.hanging is None:
+        if order.hanging is None or self.early and self.chance(0.1):
             start = max(self.begins, self.near(begun))
+            if self.early and self.chance(0.3 if begun < self.begins + 3600 else 0.1):
+                start = self.between(self.earliest(), self.begins)
             late = start - begun
             self.note(start, "started", course)
         else:
@@ -757,9 +767,17 @@ class Scribe:
             self.note(self.between(start, upto), "hung", course)
         others = [line for line, kind in self.patient.line_kind.items()
                   if kind not in ("enteral", "arterial") and line != moved_from]
-        if others and self.patient.line_kind[order.line] not in ("enteral", "arterial") and (
-                self.chance(0.2)):
-            self.note(self.between(start, upto), "moved", course, line=self.pick(others))
+        taken_over = any(other.replaces == order.key for other in self.patient.orders)
+        if others and self.patient.line_kind[order.line] not in ("enteral", "arterial"):
+            for share in [0.9, 0.3] if taken_over else [0.2]:
+                if self.chance(share):
+                    t, line = self.between(start, upto), self.pick(others)
+                    self.note(t, "moved", course, line=line)
+                    if taken_over and self.chance(0.2):
+                        t += 60 * self.random.randint(0, 180)
+                        self.note(t, "removed", line=line)
+                        if self.chance(0.3):
+                            self.note(t + 60 * self.random.randint(0, 300), "placed", line=line)
         if self.chance(0.15):
             self.note(self.near(ended + late) if self.chance(0.5)
                       else self.between(start, upto), "stopped", course)
@@ -768,6 +786,8 @@ class Scribe:
         course = self.course(run.order, run.due)
         kind = self.random.random()
         start = max(self.begins, self.near(planned, 3600))
+        if self.early and planned < self.begins + 7200 and self.chance(0.5):
+            start = self.between(self.begins - 7200, self.begins)
         if kind < 0.7:
             self.note(start, "started", course)
             if self.chance(0.12):
@@ -780,12 +800,18 @@ class Scribe:
                           value=self.rate(run.order))
             if self.chance(0.06):
                 self.note(start + self.random.randint(0, 3600), "stopped", course)
+            others = [line for line, kind in self.patient.line_kind.items()
+                      if kind not in ("enteral", "arterial") and line != run.order.line]
+            if others and self.patient.line_kind[run.order.line] != "enteral" and (
+                    self.chance(0.08)):
+                self.note(start + self.random.randint(0, 2400), "moved", course,
+                          line=self.pick(others))
         elif kind < 0.8:
             self.note(start, "omitted", course)
 
     def reading(self):
         """Near what the rates say at some moment."""
-        t = self.between(self.begins, self.now + 1)
+        t = self.between(self.earliest(), self.now + 1)
         going = [course for course in self.told(t).story.courses if course.start is not None
                  and course.state != "over"]
         if not going:
@@ -817,7 +843,7 @@ class Scribe:
                                         "left 5 L", "given 12.5 mL", "left 41 mL"])
         if event == "rate":
             cells["value"] = self.rate(run.order)
-        self.note(self.between(self.begins, self.now + 600), event, course, **cells)
+        self.note(self.between(self.earliest(), self.now + 600), event, course, **cells)
 
     # One patient
 
@@ -847,7 +873,7 @@ class Scribe:
                 self.cannot_be(runs)
         for line in patient.line_row:
             if self.chance(0.1):
-                t = self.between(self.begins, self.now + 600)
+                t = self.between(self.earliest(), self.now + 600)
                 self.note(t, "removed", line=line)
                 if self.chance(0.7):
                     self.note(t + 60 * self.random.randint(0, 120), "placed", line=line)
@@ -890,6 +916,7 @@ def write_history(seed, folder):
 
     Raises what the oracle raises for plans that it leaves out."""
     maker = Maker(seed)
+    maker.hangs_later = True
     tables = maker.tables()
     write_tables(tables, folder, maker)
     scribe = Scribe(maker, folder)

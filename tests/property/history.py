@@ -103,6 +103,7 @@ class Course:
         self.story, self.run, self.order = story, run, run.order
         self.state = "waiting"
         self.start = self.end = None
+        self.first_line = run.order.line
         self.marks = []                 # entries about it that count, in order
         self.takes_over = None          # the course whose bag it may go on with
         self.impossible = set()         # readings that cannot be
@@ -112,7 +113,7 @@ class Course:
 
     def lines(self):
         """(from, line), in order."""
-        at = [(self.start, self.order.line)]
+        at = [(self.start, self.first_line)]
         for mark in self.marks:
             if mark.event == "moved":
                 at.append((mark.time, mark.line))
@@ -134,7 +135,7 @@ class Course:
         edges = sorted(edge for edge in edges if self.start <= edge <= upto)
         if story.every_second:
             edges = list(range(self.start, upto + 1))
-        rate, line, paused, waiting = self.run.steps[0][0], self.order.line, False, 0
+        rate, line, paused, waiting = self.run.steps[0][0], self.first_line, False, 0
         for a, b in zip(edges, edges[1:]):
             while waiting < len(self.marks) and self.marks[waiting].time <= a:
                 mark = self.marks[waiting]
@@ -415,6 +416,9 @@ class Story:
         for line, t in since.items():
             self.removed[line].append((t, FOR_EVER))
 
+    def is_out(self, line, t):
+        return any(a <= t < b for a, b in self.removed[line])
+
     def gone(self, line):
         """Whether the line is out at now."""
         return any(b == FOR_EVER for _, b in self.removed[line])
@@ -438,11 +442,23 @@ class Story:
                 self.valid.add(what.key)
                 continue
             course = self.course(what)
-            if course is None or what.event not in POSSIBLE[course.state]:
+            if (course is None or what.event not in POSSIBLE[course.state]
+                    or self.is_against_a_row(course, what)):
                 self.impossible.add(what.key)
                 continue
             self.valid.add(what.key)
             self.happen(course, what)
+
+    def is_against_a_row(self, course, entry):
+        """Started before the plan, but what hung as it began is in its row, or
+        in the row of what it replaces."""
+        begins = self.patient.plan.begins
+        if entry.event != "started" or entry.time >= begins:
+            return False
+        return any(one.order.hanging is not None and not one.order.repeated
+                   and one.run.due is not None and one.run.due <= begins
+                   for key in (course.order.key, course.order.replaces) if key
+                   for one in self.of_order[key])
 
     def course(self, entry):
         """The run that an entry is about."""
@@ -482,11 +498,15 @@ class Story:
                     self.dropped.add(other)
                 elif other.state in ("running", "paused"):
                     self.finish(other, t)
+                    # It goes on where the other was moved to, but for a line
+                    # that is out: nothing starts there.
+                    if not self.is_out(other.line_at(t), t):
+                        course.first_line = other.line_at(t)
                     if other.order.fluid == order.fluid:
                         if other.order.remainder:
                             raise oracle.Unclear("a bag passes on from the remainder")
                         course.takes_over = other
-        self.make_room(course, order.line, t)
+        self.make_room(course, course.first_line, t)
         course.state, course.start = "running", t
 
     def make_room(self, course, line, t):
@@ -562,11 +582,12 @@ class Rest(Simulation):
         run.begun, run.charted = course.start, True
         if run.due is None:
             self.set_due(run, course.start)
+        run.line, run.ended_by_entry = course.line_at(self.now), course.state == "over"
         over = course.over_at()
         if over is not None:
             run.ended = over
             return
-        run.line, run.paused = course.line_at(self.now), course.state == "paused"
+        run.paused = course.state == "paused"
         rates = [mark for mark in course.marks if mark.event == "rate"]
         if rates:
             run.steps = [(course.charted_rate(rates[-1]), None)]
@@ -642,6 +663,9 @@ class Rest(Simulation):
             return None
         runs = self.single + self.piggybacks + self.concurrent_doses
         return max(run.ended for run in runs if run.order is order and run.ended is not None)
+
+    def is_out(self, line):
+        return self.story.gone(line)
 
     def held(self, run, t):
         return run.paused or self.story.gone(run.line) or super().held(run, t)

@@ -381,6 +381,8 @@ class Run:
         self.line, self.steps = order.line, order.steps
         self.charted = False            # begun as charted
         self.paused = False             # as charted
+        self.ended_by_entry = False     # stopped, or another was charted in its place
+        self.handed_over = None         # u and since when, of a bag to begin with
         self.placed = self.must_end = None
         self.begun = self.ended = None
         self.left = None if order.to_give is None else 3600 * order.to_give
@@ -581,6 +583,8 @@ class Simulation:
         if run.order.hanging is not None:
             hung = run.order.hung if run.order.hung is not None else run.due
             run.take_bag(3600 * run.order.hanging, hung)
+        if run.handed_over:
+            run.take_bag(*run.handed_over)
         self.active.append(run)
 
     def finish(self, run, t):
@@ -622,8 +626,19 @@ class Simulation:
         return (run.due is not None and run.due <= t and run.begun is None
                 and run not in self.dropped)
 
+    def primaries_on(self):
+        """The lines that a primary has."""
+        return {run.line for run in self.active
+                if self.is_single(run) and run.order.runs == "primary"}
+
+    def is_out(self, line):
+        """Only the chart takes a line out."""
+        return False
+
     def replacements(self, t):
-        """A replacing order takes over in the second in which it is due."""
+        """A replacing order takes over in the second in which it is due: its
+        bag, if that may be, and its place, wherever that was moved to.  It has
+        no place any more where an entry ended it, or on a line that is out."""
         for run in self.single:
             if not run.order.replaces or run in self.replaced or not self.waits(run, t):
                 continue
@@ -633,11 +648,15 @@ class Simulation:
             old = self.by_order[self.patient.by_key[run.order.replaces]]
             if old.begun is None:
                 self.dropped.add(old)
-            elif old.ended is None:
+                return True
+            if not old.ended_by_entry and not self.is_out(old.line):
+                run.line = old.line
+            if old.ended is None:
                 self.finish(old, t)
-                self.begin(run, t)
                 if old.order.fluid == run.order.fluid and old.bag_left:
-                    run.take_bag(old.bag_left, old.bag_up)
+                    run.handed_over = (old.bag_left, old.bag_up)
+                if run.order.runs != "primary" or run.line not in self.primaries_on():
+                    self.begin(run, t)
             return True
         return False
 
@@ -646,14 +665,13 @@ class Simulation:
         for run in self.single:
             if self.waits(run, t) and run.stop is not None and run.stop <= t:
                 self.dropped.add(run)       # it waited until it was over
-        taken = {run.line for run in self.active
-                 if self.is_single(run) and run.order.runs == "primary"}
+        taken = self.primaries_on()
         for run in sorted((r for r in self.single if self.waits(r, t)),
                           key=lambda r: (r.due, r.order.row_number)):
             if run.order.runs == "primary":
-                if run.order.line in taken:
+                if run.line in taken:
                     continue
-                taken.add(run.order.line)
+                taken.add(run.line)
             self.begin(run, t)
             started = True
         for run in self.piggybacks:
@@ -818,8 +836,9 @@ def totals_rows(plan, timelines, by):
                 upto = min(end, bounds[i + 1])
                 sums[i, "in", category, "planned"] += (upto - start) * each
                 start, i = upto, i + 1
-        for piece in timeline.charted:
-            start, i = piece.start, bisect_right(bounds, piece.start) - 1
+        for piece in timeline.charted:      # only what flowed in the window
+            start = max(piece.start, plan.begins)
+            i = bisect_right(bounds, start) - 1
             while start < piece.end:
                 upto = min(piece.end, bounds[i + 1])
                 sums[i, "in", piece.category, "charted"] += piece.between(start, upto)
