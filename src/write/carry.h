@@ -58,6 +58,7 @@ typedef struct dd_carry_fate {
     dd_carry_rest *rests;
     uint32_t rest_count;
     size_t rest_room;
+    int16_t line;            /* of its row: the chart may have moved it, or what it replaces */
     uint8_t end;             /* dd_carry_end */
     bool replaced;           /* what it replaces has been replaced: no `replaces` any more */
     bool took_bag;           /* takes over the bag `hangs` in the second in which the next plan begins */

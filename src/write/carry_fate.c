@@ -363,6 +363,37 @@ static void settle_replaced(settler *s)
     }
 }
 
+/* ---- lines ---- */
+
+static bool is_out(const settler *s, int line)
+{
+    bool out = false;
+    for (size_t i = 0; i < s->t->event_count; i++) {
+        const dd_event *e = s->t->events[i];
+        if (e->line == line && (e->kind == DD_EVENT_REMOVED || e->kind == DD_EVENT_PLACED))
+            out = e->kind == DD_EVENT_REMOVED;
+    }
+    return out;
+}
+
+/* Where the order would run by this plan: what replaces one that was moved goes where that is, as in weave.c, and in the next plan
+ * both rows must name the same line. `depth`: of one that replaces one that replaces ... */
+static int16_t line_of(const settler *s, int i, int depth)
+{
+    const dd_order *o = &s->p->orders[i];
+    const dd_carry_fate *f = &s->fates[i];
+    int x = o->replaces;
+    if (f->run && (f->end == DD_CARRY_GOES_ON || (f->end == DD_CARRY_WAITS && !f->first)))
+        return f->run->line;
+    if (x < 0 || has_doses(o) || has_doses(&s->p->orders[x]) || depth > s->p->order_count)
+        return o->line;
+    const dd_carry_fate *from = &s->fates[x];
+    if (from->end == DD_CARRY_COMES || from->end == DD_CARRY_WAITS)
+        return line_of(s, x, depth + 1);
+    bool place = from->run && from->run->keeps_line && (from->end == DD_CARRY_GOES_ON || !is_out(s, from->run->line));
+    return place ? from->run->line : o->line;
+}
+
 /* ---- orders that begin after others ---- */
 
 static void settle_after(settler *s)
@@ -419,13 +450,13 @@ static void say_all(settler *s)
     }
 }
 
-/* ---- lines that were taken out ---- */
+/* ---- lines that are out ---- */
 
 static bool is_used(const settler *s, int line)
 {
     for (int i = 0; i < s->p->order_count; i++) {
         const dd_carry_fate *f = &s->fates[i];
-        if (f->end != DD_CARRY_OVER && (f->end == DD_CARRY_GOES_ON ? f->run->line : s->p->orders[i].line) == line)
+        if (f->end != DD_CARRY_OVER && f->line == line)
             return true;
         for (uint32_t k = 0; k < f->rest_count; k++)
             if (f->rests[k].run->line == line)
@@ -439,16 +470,13 @@ static bool is_used(const settler *s, int line)
 
 static void settle_lines(settler *s, bool *gone)
 {
-    for (size_t i = 0; i < s->t->event_count; i++) {
-        const dd_event *e = s->t->events[i];
-        if (e->line >= 0 && (e->kind == DD_EVENT_REMOVED || e->kind == DD_EVENT_PLACED))
-            gone[e->line] = e->kind == DD_EVENT_REMOVED;
-    }
-    for (int i = 0; i < s->p->line_count; i++)
+    for (int i = 0; i < s->p->line_count; i++) {
+        gone[i] = is_out(s, i);
         if (gone[i] && is_used(s, i)) {
             gone[i] = false;
             dd_carry_say(s->c, s->p, "the line %s is out, and orders or pauses still name it; the next plan lets it flow until that is charted there", s->p->lines[i].key);
         }
+    }
 }
 
 dd_status dd_carry_fate_settle(dd_carry *c, size_t patient)
@@ -481,6 +509,8 @@ dd_status dd_carry_fate_settle(dd_carry *c, size_t patient)
         settle_after(&s);
         settle_replaced(&s);
     }
+    for (int i = 0; i < p->order_count; i++)
+        s.fates[i].line = line_of(&s, i, 0);
     say_all(&s);
     settle_lines(&s, gone);
     c->fates[patient] = (dd_carry_fates){.orders = s.fates, .line_gone = gone};

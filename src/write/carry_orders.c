@@ -188,7 +188,6 @@ static void goes_on(change *g, const dd_run *r, const dd_bag *bag)
 {
     what_is_left(g, r, bag);
     go_on_at(g, r);
-    set(g, DD_COL_ORDERS_LINE, g->p->lines[r->line].key);
     blank(g, DD_COL_ORDERS_START);
     blank(g, DD_COL_ORDERS_REPLACES);
     if (g->o->runs == DD_PIGGYBACK || r->repeated)
@@ -219,6 +218,7 @@ static void rest_row(change *g, const dd_carry_row *row, const dd_carry_rest *re
     for (size_t i = 0; i < sizeof repeated / sizeof *repeated; i++)
         blank(g, repeated[i]);
     if (!rest->after && rest->run->goes_on) {
+        set(g, DD_COL_ORDERS_LINE, g->p->lines[rest->run->line].key);
         goes_on(g, rest->run, dd_carry_fate_bag(g->t, rest->run));
         return;
     }
@@ -293,6 +293,8 @@ static dd_status each_order(dd_carry_rows *rows, const dd_carry_row *row)
         return g.no_memory ? DD_NO_MEMORY : DD_OK;
     if (f->replaced)
         blank(&g, DD_COL_ORDERS_REPLACES);
+    if (f->line != g.o->line)
+        set(&g, DD_COL_ORDERS_LINE, g.p->lines[f->line].key);
     if (f->end == DD_CARRY_GOES_ON)
         goes_on(&g, f->run, f->hangs);
     else if (f->end == DD_CARRY_WAITS)

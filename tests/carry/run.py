@@ -502,6 +502,31 @@ def case_replaces_at_the_boundary(binary):
     return case
 
 
+def case_replaces_what_was_moved(binary):
+    """Both go on where it was moved to, in this plan and the next."""
+    orders = ("old; nacl-0.9; arm; rate=50 mL/h | bag=1000 mL\n"
+              "new; nacl-0.9; arm; rate=60 mL/h | bag=1000 mL | start=2026-11-26 10:00 | replaces=old\n"
+              "last; hartmann; arm; rate=70 mL/h | bag=1000 mL | start=2026-11-26 12:00 | replaces=new\n"
+              "block; glucose-5; arm; rate=30 mL/h | bag=1000 mL | start=09:00")
+    chart = CHART + ("e1,bed1,2026-11-25 07:00,started,old,,,,\ne2,bed1,2026-11-25 09:00,moved,old,,hand,,\n"
+                     "e3,bed1,2026-11-25 09:00,started,block,,,,\n")
+    case = Case(binary, orders=orders, chart=chart).carry("--at", "2026-11-25 10:00")
+    same("lines", [case.order(key)["line"] for key in ("old", "new", "last", "block")], ["hand", "hand", "hand", "arm"])
+    rows = [(row["order"], row["line"], row["from"][11:16], row["to"][11:16], row["volume_ml"])
+            for row in table(binary, "schedule", case.next, "--at", "2026-11-26 07:00") if row["order"] != "block"]
+    # old: bag 2 is up since 03:00: 200 mL are gone at 07:00, 150 more by 10:00; new: 120 of the 650 by 12:00
+    same("next plan", rows[:3], [("old", "hand", "07:00", "10:00", "150"), ("new", "hand", "10:00", "12:00", "120"),
+                                 ("last", "hand", "12:00", "02:17", "1000")])
+    case.done()
+    # replaced in this plan, in the second in which the next one begins: the same bag, there
+    orders = orders.replace("start=2026-11-26 10:00", "start=2026-11-26 07:00")
+    case = Case(binary, orders=orders, chart=chart).carry("--at", "2026-11-25 10:00")
+    same("old", case.order("old"), None)
+    cells(case.order("new"), line="hand", replaces="", start="", hanging="800 mL", hung="2026-11-26 03:00")
+    cells(case.order("last"), line="hand", replaces="new")
+    return case
+
+
 def case_people(binary):
     patients = ("patient,age,weight,allowance,arrived,forward,note,x_own\n"
                 'bed1,7 years,23 kg,80% maintenance,2026-11-25 09:00,410 mL,"a, ""b""",mine\n'
