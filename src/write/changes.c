@@ -34,6 +34,16 @@ static dd_moment last_end(const dd_timeline *t, int order)
     return end;
 }
 
+/* Where it is, or will be, last: the chart may have moved it. */
+static int line_of(const dd_timeline *t, int order)
+{
+    int line = t->patient->orders[order].line;
+    for (size_t i = 0; i < t->run_count; i++) /* by start */
+        if (t->runs[i].order == order && !t->runs[i].repeated && t->runs[i].start != DD_NEVER)
+            line = t->runs[i].line;
+    return line;
+}
+
 static void say_moment(const dd_timeline *t, dd_moment moment, dd_bytes *out)
 {
     char text[DD_MOMENT_MAX];
@@ -49,8 +59,7 @@ static void say(const dd_timeline *before, const dd_timeline *after, int order, 
 {
     if (was == is)
         return;
-    const dd_order *o = &after->patient->orders[order];
-    dd_bytes_form(out, "  %s on %s: %s ", o->key, after->patient->lines[o->line].key, what);
+    dd_bytes_form(out, "  %s on %s: %s ", after->patient->orders[order].key, after->patient->lines[line_of(after, order)].key, what);
     say_moment(after, is, out);
     dd_bytes_text(out, ", was ");
     say_moment(before, was, out);

@@ -111,7 +111,13 @@ static void set_flow(dd_grid *g, const dd_timeline *t, const dd_flow *f, bool du
     dd_grid_cell(g, number);
     dd_phrase_volume(dd_phrase_start(text), t->patient, f->given);
     dd_grid_cell(g, dd_phrase_text(text));
-    dd_grid_cell(g, f->basis == DD_CHARTED ? "charted" : "planned");
+    dd_phrase_start(text);
+    dd_bytes_text(text, f->basis == DD_CHARTED ? "charted" : "planned");
+    if (f->line != t->patient->orders[f->order].line) {
+        dd_bytes_text(text, ", on ");
+        dd_bytes_text(text, t->patient->lines[f->line].key);
+    }
+    dd_grid_cell(g, dd_phrase_text(text));
 }
 
 /* `main on left-arm: glucose 5 % with ..., primary, pump` and its flows. */

@@ -210,7 +210,7 @@ static dd_status gather_runs(remind *r, const dd_timeline *timeline, const bool 
         const dd_order *order = &timeline->patient->orders[run->order];
         bool dose = run->repeated || order->runs == DD_PIGGYBACK;
         same_due = i && runs[i - 1]->order == run->order && runs[i - 1]->due == run->due ? same_due + 1 : 1;
-        if (run->start == DD_NEVER || run->start >= r->view->to)
+        if (run->start == DD_NEVER || run->start >= r->view->to || run->start < timeline->plan->begins) /* the last: charted, it runs already */
             continue;
         if (!dose && found_hanging[run->order] && order->start_kind == DD_START_AT && order->start <= timeline->plan->begins)
             continue; /* it runs already */
