@@ -28,15 +28,6 @@ int64_t dd_care_every(const dd_timeline *t, int line)
     return every < LEAST_INTERVAL ? 0 : every;
 }
 
-/* ---- what is known of a line ---- */
-
-void dd_care_of(const dd_timeline *t, int line, dd_care *care)
-{
-    const dd_upkeep known = dd_upkeep_of(t, line);
-    *care = (dd_care){.placed = known.placed, .dressed = known.dressed, .set_changed = known.set_changed, .dressing_s = known.dressing.every,
-                      .set_s = known.set.every, .off = known.off_since != DD_NEVER};
-}
-
 /* ---- rounds ---- */
 
 /* The first round after t: on the local clock, counted from each midnight in steps of `every`. */
@@ -270,17 +261,35 @@ static dd_moment look_by(const looks *l, dd_moment seen)
     return by;
 }
 
+/* When the site was last looked at, and by when it is overdue (DD_NEVER: it is not): by the chart where that counts, else as if it had been
+ * at `from`. */
+static dd_moment last_look(const looks *l, int line, dd_moment *overdue)
+{
+    const dd_timeline *t = l->t;
+    const dd_upkeep care = dd_upkeep_of(t, line);
+    dd_moment looked = charted_look(t, line, l->from);
+    *overdue = DD_NEVER;
+    bool tube = t->patient->lines[line].kind == DD_KIND_ENTERAL; /* the rules are about veins: it is looked at, but never overdue */
+    if (looked == DD_NEVER && (!t->chart_counts || l->from < t->now || tube))
+        looked = l->from;
+    else if (looked == DD_NEVER) /* as the finding has it */
+        looked = t->plan->begins > t->patient->arrived ? t->plan->begins : t->patient->arrived;
+    if (t->chart_counts && l->from == t->now) {
+        dd_moment by = dd_upkeep_look(t, line, &care).at;
+        *overdue = by != DD_NEVER && by < t->now ? by : DD_NEVER;
+    }
+    return care.placed > looked ? care.placed : looked;
+}
+
 static bool add_regular_looks(looks *l, int line, size_t firsts)
 {
     const dd_timeline *t = l->t;
-    dd_care care;
-    dd_care_of(t, line, &care);
-    dd_moment seen = charted_look(t, line, l->from);
-    bool charted = seen != DD_NEVER;
-    if (!charted || care.placed > seen)
-        seen = care.placed > l->from || (charted && care.placed > seen) ? care.placed : l->from;
+    dd_moment overdue, seen = last_look(l, line, &overdue);
     for (;;) {
         dd_moment by = look_by(l, seen), next = DD_NEVER;
+        if (overdue != DD_NEVER && (by == DD_NEVER || overdue < by))
+            by = overdue;
+        overdue = DD_NEVER;
         if (by == DD_NEVER)
             return true;
         dd_moment after = seen > l->from ? seen : l->from; /* nothing is planned for a time that is over */
@@ -291,7 +300,7 @@ static bool add_regular_looks(looks *l, int line, size_t firsts)
         if (next == DD_NEVER) {
             if (at > t->plan->end) /* the round in its last second belongs to both shifts */
                 return true;
-            if (!add(l, (dd_look){.at = at, .earliest = at - l->early, .latest = by, .line = (int16_t)line, .round = round != DD_NEVER}))
+            if (!add(l, (dd_look){.at = at, .earliest = (at < by ? at : by) - l->early, .latest = by, .line = (int16_t)line, .round = round != DD_NEVER}))
                 return false;
         }
         seen = next != DD_NEVER ? next : at;
@@ -316,9 +325,7 @@ dd_status dd_care_looks(const dd_timeline *t, dd_moment from, dd_arena *arena, c
     if (!l.busy || !off)
         return DD_NO_MEMORY;
     for (int line = 0; line < t->patient->line_count && room; line++) {
-        dd_care care;
-        dd_care_of(t, line, &care);
-        off[line] = care.off;
+        off[line] = dd_upkeep_is_off(t, line);
         room = off[line] || (take_line(&l, line) && add_first_looks(&l, line));
     }
     size_t firsts = l.count;

@@ -1,19 +1,10 @@
-/* care.h - what a line needs beside what flows in it: looks at its site, a new set, a new dressing. By the rules in force, from what
- * lines.csv and the chart say; of a finished timeline. */
+/* care.h - the looks at sites that are to come, and the rounds of a team that they are gathered into; of a finished timeline. What is
+ * known of a line, and by when its set and dressing are due: upkeep.h. */
 #ifndef DD_CARE_H
 #define DD_CARE_H
 
 #include "arena.h"
 #include "daydrip/timeline.h"
-
-/* What is known of a line: what lines.csv says or the chart, whichever is later; DD_NEVER where neither does. */
-typedef struct dd_care {
-    dd_moment placed, dressed, set_changed; /* dressed: a dressing that nobody charted went on when the line was placed */
-    int64_t dressing_s, set_s;              /* how long each may stay; 0: no rule, or not for this kind of line */
-    bool off;                               /* taken out by the chart and not placed again */
-} dd_care;
-
-void dd_care_of(const dd_timeline *timeline, int line, dd_care *care);
 
 /* One look at a site; of an enteral line, at the tube. */
 typedef struct dd_look {
@@ -26,8 +17,8 @@ typedef struct dd_look {
 
 /* Every look from `from` (or from the plan's beginning where that is later) to the plan's end, by line, then time:
  *  - at a site on which anything runs, the last round in time by the rule site-check, so that no longer than that passes; on a line
- *    that is still, by site-check-locked; where no round is in time, at the latest time itself. Where no look is charted, it is
- *    counted from `from`, when one shift gives over to the next;
+ *    that is still, by site-check-locked; where no round is in time, at the latest time itself. One that is overdue by what is charted is
+ *    due at `from`. Where nothing is charted, they are counted from `from`, when one shift gives over to the next;
  *  - the first look after a start, by site-check-first: on a line that was still, or of a drug that is new. It is done on a round that
  *    is early by no more than the rule check-early, or together with another one of the bed. */
 DD_MUST_USE dd_status dd_care_looks(const dd_timeline *timeline, dd_moment from, dd_arena *arena, const dd_look **looks, size_t *count);

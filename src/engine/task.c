@@ -5,6 +5,7 @@
 #include "care.h"
 #include "daydrip/rule.h"
 #include "glance.h"
+#include "upkeep.h"
 
 #define LEAST_CHANGE 900 /* seconds between two changes of a set or a dressing, whatever a ward's rule says */
 
@@ -244,16 +245,17 @@ static int32_t charted_since_begin(const dd_timeline *t, int line, int kind)
     return n;
 }
 
-/* A set or a dressing, each time that it falls due: on the last round in time. One that is overdue is to be changed now. */
-static bool add_changes(gather *g, int line, dd_task_kind kind, int event, dd_moment since, int64_t lasts)
+/* A set or a dressing, each time that it falls due: on the last round in time. One that is overdue is to be changed now. `once`: because
+ * of a fluid that was in it, which says nothing of the next one. */
+static bool add_changes(gather *g, int line, dd_task_kind kind, int event, dd_upkeep_due due, bool once)
 {
     const dd_timeline *t = g->t;
     dd_moment now = t->now > t->plan->begins ? t->now : t->plan->begins;
     int32_t n = charted_since_begin(t, line, event);
-    if (since == DD_NEVER || lasts <= 0)
+    int64_t lasts = due.every < LEAST_CHANGE ? LEAST_CHANGE : due.every;
+    if (due.at == DD_NEVER)
         return true;
-    lasts = lasts < LEAST_CHANGE ? LEAST_CHANGE : lasts;
-    for (dd_moment latest = since + lasts, at; latest < t->plan->end; latest = at + lasts) {
+    for (dd_moment latest = due.at, at; latest < t->plan->end; latest = at + lasts) {
         dd_task task = tied(kind, DD_NEVER, -1, line, ++n);
         task.latest = latest;
         task.earliest = latest - dd_care_every(t, line);
@@ -263,6 +265,8 @@ static bool add_changes(gather *g, int line, dd_task_kind kind, int event, dd_mo
         task.at = at;
         if (!add(g, task))
             return false;
+        if (once)
+            break;
     }
     return true;
 }
@@ -270,10 +274,9 @@ static bool add_changes(gather *g, int line, dd_task_kind kind, int event, dd_mo
 static bool add_care(gather *g)
 {
     for (int line = 0; line < g->t->patient->line_count; line++) {
-        dd_care care;
-        dd_care_of(g->t, line, &care);
-        if (!care.off && !(add_changes(g, line, DD_TASK_SET, DD_EVENT_SET_CHANGED, care.set_changed, care.set_s) &&
-                           add_changes(g, line, DD_TASK_DRESSING, DD_EVENT_DRESSED, care.dressed, care.dressing_s)))
+        const dd_upkeep care = dd_upkeep_of(g->t, line);
+        if (care.off_since == DD_NEVER && !(add_changes(g, line, DD_TASK_SET, DD_EVENT_SET_CHANGED, care.set, care.set.since != care.set_changed) &&
+                                            add_changes(g, line, DD_TASK_DRESSING, DD_EVENT_DRESSED, care.dressing, false)))
             return false;
     }
     return true;

@@ -4,8 +4,6 @@
 
 #include "daydrip/rule.h"
 
-#define ROUND_S 3600 /* from one round to the next */
-
 static dd_moment later(dd_moment a, dd_moment b)
 {
     return a > b ? a : b; /* DD_NEVER is before everything */
@@ -167,26 +165,4 @@ dd_upkeep_due dd_upkeep_look(const dd_timeline *t, int line, const dd_upkeep *ca
         last_end = later(last_end, f->to);
     }
     return best;
-}
-
-/* The last second before `t` in which anything flowed on the line, or DD_NEVER. */
-static dd_moment last_flow(const dd_timeline *t, int line, dd_moment before)
-{
-    dd_moment last = DD_NEVER;
-    for (size_t i = 0; i < t->flow_count && t->flows[i].from < before; i++)
-        if (t->flows[i].line == line)
-            last = later(last, t->flows[i].to < before ? t->flows[i].to : before);
-    return last;
-}
-
-bool dd_upkeep_round(const dd_timeline *t, int line, dd_moment hour, dd_moment *seen)
-{
-    const dd_rule_about about = dd_rule_of_patient(t->patient, line); /* a feeding tube is looked at too, when it is in use */
-    dd_moment flowed = last_flow(t, line, hour + 1);
-    bool flows = flowed != DD_NEVER && flowed > *seen;
-    int64_t every = dd_rule_seconds(dd_rule_find(t->plan, flows ? DD_RULE_SITE_CHECK : DD_RULE_SITE_CHECK_LOCKED, &about));
-    if (every > 0 && hour + ROUND_S - *seen <= every) /* the next round is still in time */
-        return false;
-    *seen = hour;
-    return true;
 }

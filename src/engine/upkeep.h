@@ -29,9 +29,4 @@ bool dd_upkeep_is_off(const dd_timeline *timeline, int line); /* taken out by th
  * names. */
 dd_upkeep_due dd_upkeep_look(const dd_timeline *timeline, int line, const dd_upkeep *care);
 
-/* Whether the round at `hour` looks at the site: something flowed since the last look, or the line has been still for so long that a
- * locked one is looked at, and the next round would be too late. The latest round that is not too late counts. *seen: the last look,
- * moved on where this one does. */
-bool dd_upkeep_round(const dd_timeline *timeline, int line, dd_moment hour, dd_moment *seen);
-
 #endif

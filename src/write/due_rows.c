@@ -1,7 +1,6 @@
 #include "due.h"
 
 #include "arena.h"
-#include "care.h"
 #include "glance.h"
 #include "merge.h"
 #include "phrase.h"
@@ -61,14 +60,11 @@ static void add_next(dd_bytes *out, const dd_timeline *t, const dd_task *task)
 static void add_change(dd_bytes *out, const dd_timeline *t, const dd_task *task)
 {
     const char *dressing = t->patient->lines[task->line].dressing;
-    dd_care care;
-    dd_care_of(t, task->line, &care);
     if (task->kind == DD_TASK_DRESSING && dressing) {
         dd_bytes_text(out, dressing);
         dd_bytes_text(out, "; ");
     }
-    dd_bytes_text(out, "last changed ");
-    dd_phrase_time(out, t->plan, task->kind == DD_TASK_SET ? care.set_changed : care.dressed, DD_MOMENT_DATE_CLOCK);
+    dd_todo_since(out, t, task);
 }
 
 /* About a run, a bag or a mark of an order. */

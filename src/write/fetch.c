@@ -3,9 +3,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "care.h"
 #include "glance.h"
 #include "phrase.h"
+#include "upkeep.h"
 
 #define MORE(a, b) (((a) > (b)) - ((a) < (b)))
 
@@ -57,8 +57,7 @@ static const dd_bag *bag_of(const dd_timeline *t, const dd_run *r)
 /* The set of a line was never said to be changed, or blood needs its own. */
 static bool needs_set(const dd_timeline *t, const dd_task *task)
 {
-    dd_care care;
-    dd_care_of(t, task->line, &care);
+    const dd_upkeep care = dd_upkeep_of(t, task->line);
     return t->patient->orders[task->order].category == DD_CAT_BLOOD || (care.set_changed == DD_NEVER && t->patient->lines[task->line].kind != DD_KIND_ENTERAL);
 }
 
@@ -169,12 +168,11 @@ static bool add_placing(gather *g, dd_moment from, dd_moment to)
 {
     const dd_timeline *t = g->t;
     for (int line = 0; line < t->patient->line_count; line++) {
-        dd_care care;
-        dd_care_of(t, line, &care);
+        const dd_upkeep care = dd_upkeep_of(t, line);
         bool waits = false;
-        for (size_t i = 0; i < t->run_count && care.off; i++)
+        for (size_t i = 0; i < t->run_count && care.off_since != DD_NEVER; i++)
             waits |= t->runs[i].line == line && t->runs[i].end == DD_NEVER && t->runs[i].why != DD_END_OMITTED && t->runs[i].why != DD_END_UNKNOWN;
-        dd_moment at = waits ? from : !care.off && care.placed != DD_NEVER && care.placed > t->now ? care.placed : DD_NEVER;
+        dd_moment at = waits ? from : care.off_since == DD_NEVER && care.placed != DD_NEVER && care.placed > t->now ? care.placed : DD_NEVER;
         if (at != DD_NEVER && at >= from && at < to && !add(g, (dd_fetch){.needed = at, .order = -1, .line = (int16_t)line, .kind = DD_FETCH_PLACING, .first = true}))
             return false;
     }

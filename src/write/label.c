@@ -3,11 +3,11 @@
 
 #include <string.h>
 
-#include "care.h"
 #include "glance.h"
 #include "list.h"
 #include "pagecode.h"
 #include "phrase.h"
+#include "upkeep.h"
 
 #define TEXT_CEILING ((size_t)1 << 20)
 #define INNER (DD_LABEL_WIDTH - 4)
@@ -299,19 +299,19 @@ static bool falls_due(const dd_task *tasks, size_t count, int line, dd_task_kind
 }
 
 /* By when to change it; where it is new, how long it may stay. */
-static void set_change_by(dd_label *l, dd_moment since, int64_t lasts)
+static void set_change_by(dd_label *l, bool is_new, const dd_upkeep_due *due)
 {
-    if (lasts <= 0) {
+    if (due->every <= 0) {
         dd_label_words(l, "change by local policy");
         return;
     }
-    if (since != DD_NEVER) {
-        set_time(l, "change by ", since + lasts, "");
+    if (!is_new && due->at != DD_NEVER) {
+        set_time(l, "change by ", due->at, "");
         return;
     }
     dd_phrase_start(l->text);
     dd_bytes_text(l->text, "change after ");
-    dd_phrase_span(l->text, lasts);
+    dd_phrase_span(l->text, due->every);
     dd_label_row(l);
     dd_label_words(l, "that is  " BLANK_TIME);
 }
@@ -320,9 +320,8 @@ static void set_line(dd_label *l, int line, const dd_task *tasks, size_t count)
 {
     static const char *const kinds[DD_KIND_COUNT] = {"peripheral", "midline", "PICC", "central", "umbilical", "intraosseous", "subcutaneous", "arterial", "feeding tube"};
     const dd_line *of = &l->timeline->patient->lines[line];
-    dd_care care;
-    dd_care_of(l->timeline, line, &care);
-    bool placed = !care.off && care.placed != DD_NEVER && care.placed <= l->view->now, tube = of->kind == DD_KIND_ENTERAL;
+    const dd_upkeep care = dd_upkeep_of(l->timeline, line);
+    bool placed = care.off_since == DD_NEVER && care.placed != DD_NEVER && care.placed <= l->view->now, tube = of->kind == DD_KIND_ENTERAL;
     bool new_set = falls_due(tasks, count, line, DD_TASK_SET), new_dressing = falls_due(tasks, count, line, DD_TASK_DRESSING);
     dd_label_open(l);
     dd_label_whose(l, line, false);
@@ -344,7 +343,7 @@ static void set_line(dd_label *l, int line, const dd_task *tasks, size_t count)
         dd_label_row(l);
         dd_moment dressed = placed && !new_dressing ? care.dressed : DD_NEVER;
         set_time(l, "dressed  ", dressed, "");
-        set_change_by(l, dressed, care.dressing_s);
+        set_change_by(l, dressed == DD_NEVER, &care.dressing);
     }
     dd_label_words(l, "by ......");
     dd_label_close(l);
@@ -352,7 +351,7 @@ static void set_line(dd_label *l, int line, const dd_task *tasks, size_t count)
     dd_label_whose(l, line, false);
     dd_moment set = placed && !new_set ? care.set_changed : DD_NEVER;
     set_time(l, "SET from ", set, "");
-    set_change_by(l, set, care.set_s);
+    set_change_by(l, set == DD_NEVER, &care.set);
     dd_label_words(l, "by ......");
     dd_label_close(l);
 }

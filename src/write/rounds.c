@@ -2,11 +2,11 @@
 
 #include <stdlib.h>
 
-#include "care.h"
 #include "glance.h"
 #include "item.h"
 #include "phrase.h"
 #include "summary.h"
+#include "upkeep.h"
 
 #define CHANGES_MOST 2 /* sites by which a round may differ from an earlier one and still be told by it */
 #define SITES_FEW 3    /* so few are listed again */
@@ -76,11 +76,8 @@ static size_t lines_of(const dd_front *f, size_t patient)
 {
     const dd_timeline *t = f->view->timelines[patient];
     size_t n = 0;
-    for (int line = 0; line < t->patient->line_count; line++) {
-        dd_care care;
-        dd_care_of(t, line, &care);
-        n += !care.off;
-    }
+    for (int line = 0; line < t->patient->line_count; line++)
+        n += !dd_upkeep_is_off(t, line);
     return n;
 }
 

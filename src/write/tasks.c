@@ -1,7 +1,6 @@
 /* tasks.c - the front's list of what to do, in time order, with room for the time done and initials. */
 #include "front.h"
 
-#include "care.h"
 #include "glance.h"
 #include "doses.h"
 #include "item.h"
@@ -147,8 +146,6 @@ static void set_ask(dd_front *f, const dd_task *item)
 static void set_change(dd_front *f, const dd_task *item)
 {
     const dd_line *line = &f->timeline->patient->lines[item->line];
-    dd_care care;
-    dd_care_of(f->timeline, item->line, &care);
     dd_todo_title(dd_phrase_start(f->text), f->timeline, item, false);
     dd_item_first(f, item->at, true);
     dd_phrase_start(f->text);
@@ -158,8 +155,8 @@ static void set_change(dd_front *f, const dd_task *item)
         dd_bytes_text(f->text, "; ");
         dd_bytes_text(f->text, line->dressing);
     }
-    dd_bytes_text(f->text, "; last changed ");
-    dd_item_clock(f, item->kind == DD_TASK_SET ? care.set_changed : care.dressed, DD_MOMENT_DATE_CLOCK);
+    dd_bytes_text(f->text, "; ");
+    dd_todo_since(f->text, f->timeline, item);
     dd_item_detail(f);
 }
 
@@ -167,6 +164,12 @@ static void set_plain(dd_front *f, const dd_task *item)
 {
     dd_todo_title(dd_phrase_start(f->text), f->timeline, item, false);
     dd_item_first(f, item->at, true);
+    if (item->latest != DD_NEVER && item->latest < f->view->now) {
+        dd_phrase_start(f->text);
+        dd_bytes_text(f->text, "OVERDUE since ");
+        dd_item_clock(f, item->latest, DD_MOMENT_DAY);
+        dd_item_detail(f);
+    }
 }
 
 size_t dd_tasks_item(dd_front *f, const dd_task *items, size_t at, size_t count)

@@ -3,15 +3,15 @@
 #include <string.h>
 
 #include "arena.h"
-#include "care.h"
 #include "glance.h"
 #include "phrase.h"
+#include "upkeep.h"
 
 /* ---- what a page lists ---- */
 
 bool dd_todo_in_grid(const dd_task *task)
 {
-    return task->kind == DD_TASK_LOOK || (task->kind == DD_TASK_FIRST_LOOK && task->round);
+    return (task->kind == DD_TASK_LOOK || task->kind == DD_TASK_FIRST_LOOK) && task->round;
 }
 
 bool dd_todo_told(const dd_timeline *t, const dd_task *task, dd_moment from)
@@ -243,4 +243,12 @@ void dd_todo_start(dd_bytes *out, const dd_timeline *t, const dd_run *r)
         dd_bytes_text(out, ", to ");
         dd_phrase_time(out, t->plan, r->end, r->end - r->start < 86400 ? DD_MOMENT_CLOCK : DD_MOMENT_DAY);
     }
+}
+
+void dd_todo_since(dd_bytes *out, const dd_timeline *t, const dd_task *item)
+{
+    const dd_upkeep care = dd_upkeep_of(t, item->line);
+    bool by_fluid = item->kind == DD_TASK_SET && care.set.since != care.set_changed;
+    dd_bytes_text(out, by_fluid ? "what is in it wants a new one, in it from " : "last changed ");
+    dd_phrase_time(out, t->plan, by_fluid ? care.set.since : item->kind == DD_TASK_SET ? care.set_changed : care.dressed, DD_MOMENT_DATE_CLOCK);
 }

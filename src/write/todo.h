@@ -23,5 +23,7 @@ void dd_todo_dose(dd_bytes *out, const dd_timeline *timeline, const dd_run *run)
 void dd_todo_start(dd_bytes *out, const dd_timeline *timeline, const dd_run *run);
 /* What an item's rate becomes: `down to 28.1 mL/h`. */
 void dd_todo_rate(dd_bytes *out, const dd_timeline *timeline, const dd_task *item);
+/* Since when a set or a dressing that is to be changed counts: `last changed Tue 24 Nov 10:00`, `what is in it wants a new one, in it from ...`. */
+void dd_todo_since(dd_bytes *out, const dd_timeline *timeline, const dd_task *item);
 
 #endif

@@ -156,15 +156,24 @@ class Plan:
         o = self.orders[patient, order]
         return (o.get("category") or "") == "blood" or (not o.get("category") and o["fluid"].split()[0] in ("red-cells", "platelets", "plasma"))
 
-    def set_lasts(self, patient, line):
-        lasts = [7 * DAY]
-        on_it = [(p, o) for (p, o), order in self.orders.items() if p == patient and order["line"] == line]
-        flowing = {(row["patient"], row["order"]) for row in self.rows if (row["patient"], row["line"]) == (patient, line)}
-        on_it = [key for key in on_it if key in flowing] or on_it # what never flows brings nothing into the set
-        if any(self.blood(p, o) for p, o in on_it):
-            lasts.append(12 * HOUR)
-        if any(self.orders[k]["fluid"].split()[0] == "lipid-20" for k in on_it):
-            lasts.append(DAY)
-        if all(self.is_dose(p, o) for p, o in on_it):
-            lasts.append(DAY)
-        return min(lasts) if on_it else DAY
+    def set_by(self, patient, line, changed):
+        """By when the set is due: 7 days; blood 12 h and lipid 24 h from when it is in it; 24 h where only doses flow in it."""
+        flows = [r for r in self.rows if (r["patient"], r["line"]) == (patient, line) and (changed is None or r["to_s"] > changed)]
+        on_it = {(patient, r["order"]) for r in flows} or {(p, o) for (p, o), order in self.orders.items() if p == patient and order["line"] == line}
+        known = changed is not None
+        by = [changed + 7 * DAY] if known else []
+        for row in flows:
+            order = self.orders[patient, row["order"]]
+            hung_before = order.get("hanging") and row["bag"] == "1"
+            if hung_before and not known:
+                continue
+            since = changed if hung_before else max(changed, row["from_s"]) if known else row["from_s"]
+            if self.blood(patient, row["order"]):
+                by.append(since + 12 * HOUR)
+            if order["fluid"].split()[0] == "lipid-20":
+                by.append(since + DAY)
+        if not flows and known:
+            by += [changed + 12 * HOUR for p, o in on_it if self.blood(p, o)]
+        if known and all(self.is_dose(p, o) for p, o in on_it):
+            by.append(changed + DAY)
+        return min(by, default=None)

@@ -164,9 +164,12 @@ def check_changes(count, name, plan, due, now, end):
         dressed = max(filter(None, (of.get("dressed"), of.get("placed"))), default="")
         lasts = 2 * derive.DAY if of.get("dressing") == "gauze" else 7 * derive.DAY
         with_dressing = of["kind"] in ("peripheral", "midline", "picc", "central", "umbilical")
-        for task, since, lasts in (("set", of.get("set_changed"), plan.set_lasts(patient, line)), ("dressing", with_dressing and dressed, lasts)):
+        changed = of.get("set_changed")
+        set_by = plan.set_by(patient, line, plan.local(changed) if changed else None)
+        for task, since, latest in (("set", set_by, set_by),
+                                    ("dressing", with_dressing and dressed, dressed and plan.local(dressed) + lasts)):
             got = [row for row in due if (row["task"], row["patient"], row["line"]) == (task, patient, line)]
-            latest = plan.local(since) + lasts if since else plan.end
+            latest = latest if since else plan.end
             expected = now <= latest < plan.end and latest - HOUR < end
             if latest < now or not expected:
                 count.that(bool(got) == (bool(since) and latest < end and latest < plan.end), f"{name}: {task} of {patient} {line}, latest {latest}: {got}")
