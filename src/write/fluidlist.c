@@ -224,7 +224,7 @@ static dd_status section(fluidlist *l, bool additives, const char *closing)
     static const char *const notes[] = {
         "In a litre. A salt or glucose that is not named is 0; one with ? is not known. 1 g of glucose monohydrate holds 0.909 g of anhydrous "
         "glucose. A hang time stands where a source states it. From memory: not read in a source. The label on the bag goes first.",
-        "What the amount brings into the bag, behind which per litre or per bag is said. An additive's own volume is not counted. "
+        "What 1 mmol or 1 g brings into the bag. An additive's own volume is not counted. "
         "From memory: not read in a source. The label on the ampoule goes first."};
     const dd_plan *plan = l->view->plan;
     char code[DD_PAGECODE_SIZE];

@@ -40,8 +40,8 @@ static size_t plain(const char *text, char *out)
 static void clean(dd_bytes *to, const char *text)
 {
     while (*text) {
-        char c;
-        text += plain(text, &c);
+        char c = *text;
+        text += c == DD_SHEET_KEEP ? 1 : plain(text, &c);
         dd_bytes_char(to, c);
     }
 }
@@ -120,7 +120,8 @@ static void set_piece(char *line, const dd_cell *cell, size_t room, const char *
         if (skip + length > room)
             skip = room - length;
     }
-    memcpy(line + cell->at + skip, piece, length);
+    for (size_t i = 0; i < length; i++)
+        line[(size_t)cell->at + skip + i] = piece[i] == DD_SHEET_KEEP ? ' ' : piece[i];
 }
 
 typedef struct rest { size_t at, length; } rest; /* of a cell's text in the scratch */

@@ -15,6 +15,7 @@
 
 #define DD_PAGE_LINES 60
 #define DD_WIDTH_MAX 132
+#define DD_SHEET_KEEP '\x1f' /* in a text: a blank at which no line breaks */
 
 typedef enum dd_align {
     DD_LEFT,

@@ -1,6 +1,7 @@
 #include "solute.h"
 
 #include "names.h"
+#include "sheet.h"
 
 const char *dd_solute_name(size_t member)
 {
@@ -40,10 +41,10 @@ void dd_solute_number(dd_bytes *out, dd_ratio value, dd_style style)
 void dd_solute_exact(dd_bytes *out, dd_ratio value, const char *unit)
 {
     if (value.den && 1000 % value.den != 0)
-        dd_bytes_text(out, "about ");
+        dd_bytes_form(out, "about%c", DD_SHEET_KEEP);
     dd_solute_number(out, value, DD_STYLE_PERSON);
     if (value.den) {
-        dd_bytes_char(out, ' ');
+        dd_bytes_char(out, DD_SHEET_KEEP);
         dd_bytes_text(out, unit);
     }
 }
@@ -61,7 +62,7 @@ static void add_member(dd_bytes *out, size_t i, bool *first, dd_ratio value, con
     *first = false;
     if (i != DD_MEMBER_OSMOLARITY || value.den == 0) {
         dd_bytes_text(out, dd_solute_name(i));
-        dd_bytes_char(out, ' ');
+        dd_bytes_char(out, DD_SHEET_KEEP);
     }
     dd_solute_exact(out, value, unit);
 }
@@ -76,9 +77,11 @@ void dd_solute_fluid(dd_bytes *out, const dd_fluid *fluid)
             continue;
         add_member(out, i, &first, value, per_litre[i < DD_MEMBER_GLUCOSE ? 0 : i - DD_MEMBER_GLUCOSE + 1]);
         if (i == DD_MEMBER_GLUCOSE && value.den) {
-            dd_bytes_text(out, fluid->glucose_form == DD_GLUCOSE_NOT_STATED ? " (form " : " (");
-            dd_bytes_text(out, dd_solute_form(fluid->glucose_form));
-            dd_bytes_char(out, ')');
+            dd_bytes_form(out, "%c(", DD_SHEET_KEEP);
+            if (fluid->glucose_form == DD_GLUCOSE_NOT_STATED)
+                dd_bytes_form(out, "form%cnot%cstated)", DD_SHEET_KEEP, DD_SHEET_KEEP);
+            else
+                dd_bytes_form(out, "%s)", dd_solute_form(fluid->glucose_form));
         }
     }
 }

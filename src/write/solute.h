@@ -12,7 +12,8 @@ const char *dd_solute_unit(size_t member); /* mmol, g, mOsm */
 dd_ratio dd_solute_of(const dd_composition *has, size_t member);
 dd_ratio dd_solute_scaled(dd_ratio value);
 
-/* Half up at the third decimal; `?` where it is not known. `about ` before what is not exact then, for people only. */
+/* Half up at the third decimal; `?` where it is not known. For people, on a sheet: `about` before what is not exact then, and a name,
+ * its number and its unit stay on one line. */
 void dd_solute_number(dd_bytes *out, dd_ratio value, dd_style style);
 void dd_solute_exact(dd_bytes *out, dd_ratio value, const char *unit);
 

@@ -54,6 +54,9 @@ Test(sheet, a_cell_stands_where_it_is_put)
         /* a number never stands without what it counts, a weekday not without its clock */
         {{.at = 0, .width = 10, .text = "to give 500 mL"}, "to give\n500 mL\n"},
         {{.at = 0, .width = 10, .text = "down Thu 07:00"}, "down\nThu 07:00\n"},
+        /* nor what was said to stay together */
+        {{.at = 0, .width = 14, .text = "all of\x1fit\x1fis ?, and\x1fmore"}, "all of it is\n?, and more\n"},
+        {{.at = 0, .width = 12, .text = "chloride\x1f?, phosphate\x1f?"}, "chloride ?,\nphosphate ?\n"},
         /* a word longer than its column goes on in the next line, behind a hyphen where there is one */
         {{.at = 0, .width = 10, .text = "left-forearm-one"}, "left-\nforearm-\none\n"},
         {{.at = 0, .width = 6, .text = "abcdefghijkl"}, "abcdef\nghijkl\n"},
