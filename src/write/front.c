@@ -199,7 +199,7 @@ static void set_first(dd_front *f)
         dd_phrase_start(f->text);
         dd_bytes_text(f->text, "none of the ");
         dd_bytes_text(f->text, count);
-        dd_bytes_text(f->text, " kinds of finding looked for (they stand on the ward summary); nothing else was checked");
+        dd_bytes_text(f->text, " kinds of finding that are looked for; what could not be looked for stands on the back");
         dd_sheet_text(f->sheet, 1, 1, dd_phrase_text(f->text));
     }
     dd_phrase_start(f->text);
