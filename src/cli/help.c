@@ -82,6 +82,8 @@ void dd_help_verb(dd_verb verb, dd_bytes *out)
     }
     if (verb == DD_VERB_CHART)
         dd_bytes_text(out, CHART_FORMS);
+    if (verb == DD_VERB_FLUIDS)
+        dd_bytes_text(out, "\nWithout PLAN it is what is built in; no folder is looked at.\n");
     if (verb == DD_VERB_REMIND)
         dd_bytes_text(out, "\nMake a calendar of its own for each shift, and remove it when the shift is over:\nmost calendars do not take changes from a file they have read once.\n");
 }
