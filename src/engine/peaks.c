@@ -49,7 +49,7 @@ static dd_status strictest(const peaks *p, const quest *q, uint16_t kinds, limit
 {
     *out = (limit){0};
     for (int kind = 0; kind < KINDS; kind++) {
-        if (!(kinds >> kind & 1u))
+        if (!((unsigned)kinds >> kind & 1u))
             continue;
         dd_rule_about about = dd_rule_of_patient(p->w->patient, -1);
         about.kind_word = (uint8_t)kind;

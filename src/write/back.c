@@ -2,6 +2,7 @@
 
 #include "checked.h"
 #include "grid.h"
+#include "intake.h"
 #include "ledger.h"
 #include "names.h"
 #include "phrase.h"
@@ -228,6 +229,10 @@ dd_status dd_back_write(dd_sheet *sheet, const dd_view *view, const dd_timeline 
     set_person(&b);
     dd_status status = dd_ledger_write(sheet, timeline, arena, &text);
     dd_sheet_rule(sheet);
+    if (status == DD_OK && timeline->patient->order_count > 0) {
+        status = dd_intake_write(sheet, timeline, arena, &text);
+        dd_sheet_rule(sheet);
+    }
     if (status == DD_OK)
         status = set_bags(&b);
     dd_sheet_rule(sheet);

@@ -312,7 +312,7 @@ static void set_totals(dd_sheet *s, const dd_timeline *t, const dd_total *totals
 }
 
 /* `urine Wed 07:00 to Wed 18:00: 700 mL / 82 kg / 11 h = 0.78 mL/kg/h` */
-static void set_urine(dd_sheet *s, const dd_timeline *t, dd_bytes *text)
+void dd_list_urine(dd_sheet *s, const dd_timeline *t, dd_bytes *text)
 {
     char part[DD_MOMENT_MAX > DD_NUMBER_MAX ? DD_MOMENT_MAX : DD_NUMBER_MAX];
     dd_urine urine = dd_timeline_urine(t);
@@ -359,7 +359,7 @@ dd_status dd_list_totals(const dd_view *view, const dd_timeline *t, const dd_tot
         dd_sheet_text(&s, 1, 3, "nothing in or out in this span");
     else
         set_totals(&s, t, totals, count, by, &text);
-    set_urine(&s, t, &text);
+    dd_list_urine(&s, t, &text);
     dd_sheet_rule(&s);
     return end_of(&s, &text);
 }
