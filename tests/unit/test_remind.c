@@ -338,7 +338,7 @@ Test(remind, a_clock_that_comes_twice)
         a.timeline.runs = &run;
         a.timeline.flow_count = a.timeline.run_count = 1;
         a.timeline.bag_count = 0;
-        a.view.now = a.view.from = change - 7200;
+        a.plan.begins = a.view.now = a.view.from = change - 7200;
         a.view.to = change + 7200;
         ask(&a);
         cr_assert_eq(a.count, 1);
