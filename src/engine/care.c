@@ -4,7 +4,6 @@
 #include <string.h>
 
 #include "daydrip/rule.h"
-#include "upkeep.h"
 
 #define LEAST_INTERVAL 60 /* seconds between two looks: a ward's rule of one second would fill no page */
 #define HOUR 3600
@@ -152,14 +151,6 @@ static bool was_still(const looks *l, dd_moment start)
     return true;
 }
 
-static bool found_hanging(const dd_timeline *t, int order)
-{
-    for (size_t i = 0; i < t->bag_count; i++)
-        if (t->bags[i].order == order && t->bags[i].number == 1)
-            return t->bags[i].found_hanging;
-    return false;
-}
-
 static bool same_drug(const dd_mixture *a, const dd_mixture *b)
 {
     return a == b || (a->drug && b->drug && strcmp(a->drug, b->drug) == 0);
@@ -213,7 +204,7 @@ static bool add_first_looks(looks *l, int line)
     for (size_t i = 0; i < t->run_count; i++) {
         const dd_run *r = &t->runs[i];
         if (r->line != line || r->start == DD_NEVER || r->start >= t->plan->end || r->why == DD_END_BEYOND || r->start + first < l->from ||
-            r->start + first >= t->plan->end || (looked != DD_NEVER && looked >= r->start + first - early) || found_hanging(t, r->order))
+            r->start + first >= t->plan->end || (looked != DD_NEVER && looked >= r->start + first - early) || dd_upkeep_found_hanging(t, r->order))
             continue;
         if (!was_still(l, r->start) && !is_new_drug(t, i))
             continue;
@@ -247,6 +238,58 @@ static void share_visits(dd_look *items, size_t count)
     }
 }
 
+/* ---- the look that is due ---- */
+
+static void take_earlier(dd_upkeep_due *best, const dd_rule *rule, dd_moment since)
+{
+    dd_upkeep_due other = dd_upkeep_from(rule, since);
+    if (other.every > 0 && (best->every == 0 || other.at < best->at))
+        *best = other;
+}
+
+/* Whether what flows from then on, on a line that was still, has started there: its run begins, it was moved here, or the line is new. Else
+ * it only goes on after a stop. */
+static bool starts_there(const dd_timeline *t, const dd_flow *f, dd_moment still_since, dd_moment placed)
+{
+    if (placed != DD_NEVER && placed <= f->from && (still_since == DD_NEVER || placed >= still_since))
+        return true;
+    for (size_t i = 0; i < t->flow_count && t->flows[i].from < f->from; i++)
+        if (t->flows[i].line == f->line && t->flows[i].order == f->order && t->flows[i].due == f->due)
+            return false;
+    return true;
+}
+
+dd_upkeep_due dd_care_look(const dd_timeline *t, int line, const dd_upkeep *known)
+{
+    const dd_rule *first = dd_upkeep_rule(t, DD_RULE_SITE_CHECK_FIRST, line), *regular = dd_upkeep_rule(t, DD_RULE_SITE_CHECK, line);
+    const dd_rule *locked = dd_upkeep_rule(t, DD_RULE_SITE_CHECK_LOCKED, line);
+    int64_t in_time = dd_rule_seconds(first) - dd_care_early(t, line); /* from then on a look is the first look */
+    dd_upkeep_due best = {.since = DD_NEVER, .at = DD_NEVER};
+    dd_moment seen = t->plan->begins, last_end = DD_NEVER; /* where nobody has looked yet, as if somebody had when it began */
+    for (int i = 0; i < 3; i++) {
+        dd_moment other = i == 0 ? t->patient->arrived : i == 1 ? known->placed : known->looked;
+        seen = other > seen ? other : seen; /* DD_NEVER is below every moment */
+    }
+    take_earlier(&best, locked ? locked : regular, seen); /* where nobody says how often a still line is looked at, as if it ran */
+    for (size_t i = 0; i < t->flow_count && t->flows[i].from < t->now; i++) {
+        const dd_flow *f = &t->flows[i];
+        if (f->line != line)
+            continue;
+        bool before = dd_upkeep_ran_before(t, f), still = last_end == DD_NEVER ? !before : f->from > last_end;
+        if (still && starts_there(t, f, last_end, known->placed) && seen < f->from + in_time)
+            take_earlier(&best, first, f->from);
+        if (still && f->from >= seen)
+            take_earlier(&best, regular, f->from);
+        else if (f->from <= seen && f->to > seen)
+            take_earlier(&best, regular, seen);
+        last_end = f->to > last_end ? f->to : last_end;
+    }
+    for (size_t i = 0; i < t->run_count && t->runs[i].start != DD_NEVER && t->runs[i].start < t->now; i++)
+        if (t->runs[i].line == line && seen < t->runs[i].start + in_time && !dd_upkeep_found_hanging(t, t->runs[i].order) && is_new_drug(t, i))
+            take_earlier(&best, first, t->runs[i].start);
+    return best;
+}
+
 /* ---- regular looks ---- */
 
 /* The latest time of the next regular look after the one at `seen`; DD_NEVER: no rule. */
@@ -275,7 +318,7 @@ static dd_moment last_look(const looks *l, int line, dd_moment *overdue)
     else if (looked == DD_NEVER) /* as the finding has it */
         looked = t->plan->begins > t->patient->arrived ? t->plan->begins : t->patient->arrived;
     if (t->chart_counts && l->from == t->now) {
-        dd_moment by = dd_upkeep_look(t, line, &care).at;
+        dd_moment by = dd_care_look(t, line, &care).at;
         *overdue = by != DD_NEVER && by < t->now ? by : DD_NEVER;
     }
     return care.placed > looked ? care.placed : looked;

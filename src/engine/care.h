@@ -5,6 +5,12 @@
 
 #include "arena.h"
 #include "daydrip/timeline.h"
+#include "upkeep.h"
+
+/* By when a site must be looked at next, by what flowed up to now: the first look after a start on a line that was still or new, or of a
+ * drug that is new, else the next while anything runs, else that of a locked line. every 0: no rule, or an enteral line that no rule names.
+ * `known`: of dd_upkeep_of. */
+dd_upkeep_due dd_care_look(const dd_timeline *timeline, int line, const dd_upkeep *known);
 
 /* One look at a site; of an enteral line, at the tube. */
 typedef struct dd_look {

@@ -198,7 +198,7 @@ static dd_refusal find_offer(const dd_work *w, const dd_timeline *t, const dd_ru
     if (offer == now_set)
         return DD_REFUSAL_SAME;
     int64_t share = dd_rule_share(c->rule);
-    return is_far(offer, now_set, share) || is_far(offer, ordered, share) ? DD_REFUSAL_FAR : DD_REFUSAL_NONE;
+    return is_far(offer, now_set, share) ? DD_REFUSAL_FAR : is_far(offer, ordered, share) ? DD_REFUSAL_ORDERED : DD_REFUSAL_NONE;
 }
 
 /* The patient with one more entry: from now on the infusion runs at that rate. */

@@ -1,7 +1,7 @@
 /* sites.c - what is wrong at a site, and what is overdue there. */
 #include <string.h>
 
-#include "upkeep.h"
+#include "care.h"
 #include "find.h"
 
 /* The last look that found anything but clean, unless a later one found it clean or the line was taken out; NULL: none. */
@@ -66,9 +66,7 @@ static bool say_line(dd_work *w, const dd_timeline *t, int line)
         return false;
     if (!t->chart_counts || w->now <= w->plan->begins || (w->patient->arrived != DD_NEVER && w->patient->arrived > w->now))
         return true;
-    const dd_upkeep_due look = dd_upkeep_look(t, line, &care);
-    if (look.every == 0 && w->patient->class_at_begin == DD_CLASS_UNKNOWN && w->patient->lines[line].kind != DD_KIND_ENTERAL)
-        return dd_work_unchecked_line(w, DD_FINDING_OVERDUE, DD_WANT_AGE, line);
+    const dd_upkeep_due look = dd_care_look(t, line, &care);
     return say_overdue(w, line, &look, "a look at the site");
 }
 

@@ -2,8 +2,6 @@
 
 #include <string.h>
 
-#include "daydrip/rule.h"
-
 static dd_moment later(dd_moment a, dd_moment b)
 {
     return a > b ? a : b; /* DD_NEVER is before everything */
@@ -17,15 +15,14 @@ bool dd_upkeep_is_off(const dd_timeline *t, int line)
     return false;
 }
 
-/* Rules without a word are about veins: they do not hold for a feeding tube. */
-static const dd_rule *rule_of_line(const dd_timeline *t, dd_rule_id id, int line)
+const dd_rule *dd_upkeep_rule(const dd_timeline *t, dd_rule_id id, int line)
 {
     const dd_rule_about about = dd_rule_of_patient(t->patient, line);
     const dd_rule *rule = dd_rule_find(t->plan, id, &about);
     return rule && about.kind_word == DD_KIND_ENTERAL && rule->kind_word != DD_KIND_ENTERAL ? NULL : rule;
 }
 
-static dd_upkeep_due due(const dd_rule *rule, dd_moment since)
+dd_upkeep_due dd_upkeep_from(const dd_rule *rule, dd_moment since)
 {
     int64_t every = dd_rule_seconds(rule);
     return (dd_upkeep_due){.since = since, .at = every > 0 && since != DD_NEVER ? since + every : DD_NEVER, .every = every, .rule = rule};
@@ -33,8 +30,7 @@ static dd_upkeep_due due(const dd_rule *rule, dd_moment since)
 
 /* ---- the set ---- */
 
-/* Whether the run that the flow belongs to had begun before the plan. */
-static bool ran_before(const dd_timeline *t, const dd_flow *f)
+bool dd_upkeep_ran_before(const dd_timeline *t, const dd_flow *f)
 {
     if (f->from != t->plan->begins)
         return false;
@@ -43,6 +39,14 @@ static bool ran_before(const dd_timeline *t, const dd_flow *f)
         if (b->order == f->order && b->number == f->bag && b->due == f->due)
             return b->found_hanging || (b->up != DD_NEVER && b->up < f->from);
     }
+    return false;
+}
+
+bool dd_upkeep_found_hanging(const dd_timeline *t, int order)
+{
+    for (size_t i = 0; i < t->bag_count; i++)
+        if (t->bags[i].order == order && t->bags[i].number == 1)
+            return t->bags[i].found_hanging;
     return false;
 }
 
@@ -62,7 +66,7 @@ static dd_upkeep_due set_by_order(const dd_timeline *t, int line, const dd_upkee
     if (rule && about.kind_word == DD_KIND_ENTERAL && rule->words == 0)
         rule = NULL;
     bool by_fluid = rule && (rule->fluid || rule->category_word != DD_RULE_ANY);
-    return due(rule, by_fluid && f && !ran_before(t, f) ? later(care->set_changed, f->from) : care->set_changed);
+    return dd_upkeep_from(rule, by_fluid && f && !dd_upkeep_found_hanging(t, order) ? later(care->set_changed, f->from) : care->set_changed);
 }
 
 static bool is_dose(const dd_order *o)
@@ -90,9 +94,9 @@ static dd_upkeep_due set_due(const dd_timeline *t, int line, const dd_upkeep *ca
             take_shorter(&best, set_by_order(t, line, care, i, NULL));
         }
     if (best.every == 0)
-        take_shorter(&best, due(rule_of_line(t, DD_RULE_SET_CHANGE, line), care->set_changed));
+        take_shorter(&best, dd_upkeep_from(dd_upkeep_rule(t, DD_RULE_SET_CHANGE, line), care->set_changed));
     if (only_doses)
-        take_shorter(&best, due(rule_of_line(t, DD_RULE_SET_CHANGE_INTERMITTENT, line), care->set_changed));
+        take_shorter(&best, dd_upkeep_from(dd_upkeep_rule(t, DD_RULE_SET_CHANGE_INTERMITTENT, line), care->set_changed));
     return best;
 }
 
@@ -117,52 +121,10 @@ dd_upkeep dd_upkeep_of(const dd_timeline *t, int line)
     }
     care.dressed = later(care.dressed, care.placed);
     bool gauze = l->dressing && strcmp(l->dressing, "gauze") == 0;
-    care.dressing = due(rule_of_line(t, gauze ? DD_RULE_DRESSING_CHANGE_GAUZE : DD_RULE_DRESSING_CHANGE, line), care.dressed);
-    care.device = due(rule_of_line(t, DD_RULE_DEVICE_REPLACE, line), care.placed);
+    care.dressing = dd_upkeep_from(dd_upkeep_rule(t, gauze ? DD_RULE_DRESSING_CHANGE_GAUZE : DD_RULE_DRESSING_CHANGE, line), care.dressed);
+    care.device = dd_upkeep_from(dd_upkeep_rule(t, DD_RULE_DEVICE_REPLACE, line), care.placed);
     care.set = set_due(t, line, &care);
     for (size_t i = 0; i < t->flow_count && t->flows[i].from <= t->now && !care.in_use; i++)
         care.in_use = t->flows[i].line == line;
     return care;
-}
-
-/* ---- looks ---- */
-
-/* Whether the flow is the first of a drug, or of blood, in this plan. */
-static bool is_new(const dd_timeline *t, const dd_flow *f)
-{
-    uint8_t category = t->patient->orders[f->order].category;
-    if ((category != DD_CAT_DRUG && category != DD_CAT_BLOOD) || f->part != DD_PART_BAG || ran_before(t, f))
-        return false;
-    for (size_t i = 0; i < t->run_count && t->runs[i].start != DD_NEVER && t->runs[i].start <= f->from; i++)
-        if (t->runs[i].order == f->order)
-            return t->runs[i].start == f->from;
-    return false;
-}
-
-static void take_earlier(dd_upkeep_due *best, const dd_rule *rule, dd_moment since)
-{
-    dd_upkeep_due other = due(rule, since);
-    if (other.every > 0 && (best->every == 0 || other.at < best->at))
-        *best = other;
-}
-
-dd_upkeep_due dd_upkeep_look(const dd_timeline *t, int line, const dd_upkeep *care)
-{
-    const dd_rule *first = rule_of_line(t, DD_RULE_SITE_CHECK_FIRST, line), *regular = rule_of_line(t, DD_RULE_SITE_CHECK, line);
-    dd_upkeep_due best = {.since = DD_NEVER, .at = DD_NEVER};
-    /* where nobody looked yet, as if somebody had when the plan began, the patient came or the line was placed */
-    dd_moment look = later(later(care->looked, care->placed), later(t->plan->begins, t->patient->arrived)), last_end = DD_NEVER;
-    take_earlier(&best, rule_of_line(t, DD_RULE_SITE_CHECK_LOCKED, line), look);
-    for (size_t i = 0; i < t->flow_count && t->flows[i].from < t->now; i++) {
-        const dd_flow *f = &t->flows[i];
-        if (f->line != line)
-            continue;
-        bool before = ran_before(t, f), still = last_end == DD_NEVER ? !before : f->from > last_end;
-        if (!before && f->from >= look && (still || is_new(t, f)))
-            take_earlier(&best, first, f->from);
-        if ((f->from < look || (f->from == look && !still)) && f->to > look)
-            take_earlier(&best, regular, look);
-        last_end = later(last_end, f->to);
-    }
-    return best;
 }

@@ -1,8 +1,9 @@
-/* upkeep.h - what a line needs beside what flows in it: looks at its site, a new set, a new dressing, a new device. By the rules in force,
+/* upkeep.h - what a line needs beside what flows in it: a new set, a new dressing, a new device; looks stand in care.h. By the rules in force,
  * from what lines.csv and the chart say; of a finished timeline. */
 #ifndef DD_UPKEEP_H
 #define DD_UPKEEP_H
 
+#include "daydrip/rule.h"
 #include "daydrip/timeline.h"
 
 /* By when something is due: `every` seconds after `since`. */
@@ -24,9 +25,12 @@ typedef struct dd_upkeep {
 dd_upkeep dd_upkeep_of(const dd_timeline *timeline, int line);
 bool dd_upkeep_is_off(const dd_timeline *timeline, int line); /* taken out by the chart and not placed again */
 
-/* The look at the site that is due next: the first one after a start on a line that was still or of a drug that is new, else the next
- * while anything runs, else that of a locked line. Only by what flowed up to now. every 0: no rule, or an enteral line that no rule
- * names. */
-dd_upkeep_due dd_upkeep_look(const dd_timeline *timeline, int line, const dd_upkeep *care);
+/* `since` and what a rule makes of it. */
+dd_upkeep_due dd_upkeep_from(const dd_rule *rule, dd_moment since);
+/* The rule for a line. Rules without a word are about veins: they do not hold for a feeding tube. */
+const dd_rule *dd_upkeep_rule(const dd_timeline *timeline, dd_rule_id id, int line);
+bool dd_upkeep_found_hanging(const dd_timeline *timeline, int order); /* its first bag was up when the plan began */
+/* Whether the run that the flow belongs to had begun before the plan. */
+bool dd_upkeep_ran_before(const dd_timeline *timeline, const dd_flow *flow);
 
 #endif
