@@ -2,10 +2,10 @@
  * in it twice. */
 #include <string.h>
 
-#include "upkeep.h"
 #include "daydrip/rule.h"
 #include "find.h"
 #include "history.h"
+#include "upkeep.h"
 
 /* ---- not-verified ---- */
 

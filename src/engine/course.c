@@ -1,11 +1,12 @@
 /* course.c - how an infusion goes: behind or ahead of what it was set to give, and how it can go on; gravity bags that may be dry
  * before they should be. */
-#include "upkeep.h"
 #include "daydrip/rule.h"
 #include "find.h"
 #include "glance.h"
 #include "meter.h"
+#include "rates.h"
 #include "set.h"
+#include "upkeep.h"
 
 /* What plasma has at most. Balanced solutions have no more; anything above it counts as potassium. */
 #define PLASMA_POTASSIUM INT64_C(5500000) /* nmol/L */
@@ -42,15 +43,6 @@ static dd_status describe(dd_work *w, const dd_order *o, const dd_reading *readi
     return reading->flow_s > 0 ? measure_ran(o, reading, c) : DD_OK;
 }
 
-/* One step of the device for the time it flowed, u. */
-static int64_t device_step(const dd_order *o, int64_t flow_s)
-{
-    dd_rate step = {o->rate_step_ul_h};
-    if (o->device == DD_GRAVITY && dd_set_drops(1, o->drop_factor_micro, &step) != DD_OK)
-        step.ul_per_h = 0;
-    return step.ul_per_h * flow_s;
-}
-
 static dd_status judge_reading(dd_work *w, const dd_timeline *t, const dd_run *r)
 {
     const dd_reading *reading = r->reading;
@@ -64,7 +56,7 @@ static dd_status judge_reading(dd_work *w, const dd_timeline *t, const dd_run *r
     bool behind = away < 0;
     away = behind ? -away : away;
     dd_status status = dd_ratio_make((dd_int128)reading->expected_u * dd_rule_share(rule), DD_WHOLE_SHARE, &most);
-    if (status != DD_OK || !dd_work_above((dd_ratio){away, 1}, most, (dd_ratio){device_step(o, reading->flow_s), 1}))
+    if (status != DD_OK || !dd_work_above((dd_ratio){away, 1}, most, (dd_ratio){dd_work_step(o) * reading->flow_s, 1}))
         return status;
     dd_course *course;
     status = describe(w, o, reading, &course);
@@ -167,14 +159,6 @@ static dd_status time_left(const dd_work *w, const dd_run *r, dd_ratio *out)
     return status == DD_OK ? dd_ratio_minus(whole, (dd_ratio){reading->flowed_s, 1}, out) : status;
 }
 
-static dd_status make_settable(const dd_order *o, dd_ratio rate, dd_set_rate *out)
-{
-    dd_status status = dd_ratio_half_up(rate, 1, &out->ordered_nearest.ul_per_h);
-    if (status != DD_OK)
-        return status;
-    return o->device == DD_GRAVITY ? dd_set_gravity(rate, o->drop_factor_micro, &out->drops, &out->set) : dd_set_pump(rate, o->rate_step_ul_h, &out->set);
-}
-
 static bool is_far(int64_t offer, int64_t from, int64_t share)
 {
     int64_t away = offer > from ? offer - from : from - offer;
@@ -191,7 +175,7 @@ static dd_refusal find_offer(const dd_work *w, const dd_timeline *t, const dd_ru
     c->rule = dd_rule_find(w->plan, DD_RULE_RATE_CHANGE, &about);
     if (now_set <= 0 || time_left(w, r, &seconds) != DD_OK || r->reading->to_go_u <= 0 || seconds.num <= 0)
         return DD_REFUSAL_LATE;
-    if (dd_ratio_over((dd_ratio){r->reading->to_go_u, 1}, seconds, &rate) != DD_OK || make_settable(o, rate, &c->offer) != DD_OK)
+    if (dd_ratio_over((dd_ratio){r->reading->to_go_u, 1}, seconds, &rate) != DD_OK || dd_rates_settable(o, rate, &c->offer) != DD_OK)
         return DD_REFUSAL_FAR;
     int64_t offer = c->offer.set.ul_per_h;
     c->change = dd_work_percent(offer > now_set ? offer - now_set : now_set - offer, now_set);

@@ -4,7 +4,7 @@
 #include "set.h"
 #include "whole.h"
 
-static dd_status settable(const dd_order *o, dd_ratio ordered, dd_set_rate *out)
+dd_status dd_rates_settable(const dd_order *o, dd_ratio ordered, dd_set_rate *out)
 {
     dd_status status = dd_ratio_half_up(ordered, 1, &out->ordered_nearest.ul_per_h);
     if (status != DD_OK)
@@ -25,7 +25,7 @@ dd_status dd_rates_make(dd_work *w)
             return DD_NO_MEMORY;
         w->rates[i][0].set.ul_per_h = o->rate_step_ul_h;
         for (int k = 0; o->rate_kind == DD_RATE_STEPS && k < o->step_count; k++) {
-            dd_status status = settable(o, o->steps[k].rate, &w->rates[i][k]);
+            dd_status status = dd_rates_settable(o, o->steps[k].rate, &w->rates[i][k]);
             if (status != DD_OK)
                 return status;
         }

@@ -6,6 +6,8 @@
 
 /* Fills work->rates: every step of every order; the remainder's one entry with one device step, for the first pass. */
 DD_MUST_USE dd_status dd_rates_make(dd_work *work);
+/* What the order's device is set to for a rate in uL/h. */
+DD_MUST_USE dd_status dd_rates_settable(const dd_order *order, dd_ratio ordered, dd_set_rate *out);
 /* Rates that cannot be set close enough to the ordered ones. */
 DD_MUST_USE dd_status dd_rates_judge(dd_work *work);
 
