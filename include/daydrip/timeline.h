@@ -288,7 +288,6 @@ typedef struct dd_sums {
     bool unknown[DD_CONTENTS];      /* something that is not known of it ran by vein */
     bool day_unknown[DD_CONTENTS];  /* or went in with `day` */
     dd_int128 potassium_most, glucose_most; /* at the worst second: fmol/h, pg/h */
-    dd_interval potassium_span, glucose_span;   /* when: the first such stretch */
     const dd_interval *gaps;    /* without glucose by vein, in time order */
     size_t gap_count;
     int64_t longest_gap_s;  /* 0: none */

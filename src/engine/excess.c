@@ -7,6 +7,18 @@
 
 /* ---- the allowance ---- */
 
+/* mL of so many u, rounded once. */
+static dd_status in_ml(dd_ratio u, dd_quantity *out)
+{
+    int64_t ul = 0;
+    dd_status status = dd_ratio_over(u, (dd_ratio){DD_U_PER_UL, 1}, &u);
+    if (status == DD_OK)
+        status = dd_ratio_half_up(u, 1, &ul);
+    *out = dd_work_ml(0);
+    out->micro = ul * 1000;
+    return status;
+}
+
 static bool anything(const dd_patient *p, const dd_flow *f)
 {
     (void)p;
@@ -36,7 +48,7 @@ static dd_status judge_allowance(dd_work *w)
     const dd_sums_flows flows = {w->plan, w->patient, w->flows, w->flow_count};
     dd_ratio limit, step;
     bool unmeasured = false;
-    int64_t sum = intake_u(w, &unmeasured), shown;
+    int64_t sum = intake_u(w, &unmeasured);
     for (size_t k = 0; k < w->flow_count; k++)
         sum += w->flows[k].given.u;
     for (size_t i = 0; i < w->run_count; i++)
@@ -45,8 +57,6 @@ static dd_status judge_allowance(dd_work *w)
     dd_status status = dd_ratio_make((dd_int128)w->patient->allowance_ul_day * (to - from), 24, &limit);
     if (status == DD_OK)
         status = dd_sums_steps(&flows, from, to, anything, w->arena, &step);
-    if (status == DD_OK)
-        status = dd_ratio_half_up(limit, 1, &shown);
     if (status != DD_OK)
         return status;
     if (!dd_limit_above((dd_ratio){sum, 1}, limit, step))
@@ -56,8 +66,7 @@ static dd_status judge_allowance(dd_work *w)
         return DD_NO_MEMORY;
     f->to = to;
     f->figure = dd_work_ml(sum);
-    f->limit = dd_work_ml(shown);
-    return DD_OK;
+    return in_ml(limit, &f->limit);
 }
 
 /* ---- what a rate that can be set drifts from the ordered one by ---- */
@@ -121,7 +130,6 @@ static dd_status judge_drifts(dd_work *w)
         const dd_rule_about about = dd_rule_of_order(w->plan, p, i);
         const dd_rule *rule = dd_rule_find(w->plan, DD_RULE_DRIFT, &about);
         dd_ratio limit, off = {drifts[i].u.num < 0 ? -drifts[i].u.num : drifts[i].u.num, drifts[i].u.den};
-        int64_t shown;
         if (!rule || dd_quantity_exact(rule->low, &limit) != DD_OK || dd_ratio_times(limit, (dd_ratio){DD_U_PER_UL, 1}, &limit) != DD_OK
             || !dd_limit_above(off, limit, (dd_ratio){0, 1}))
             continue;
@@ -129,8 +137,7 @@ static dd_status judge_drifts(dd_work *w)
         if (!f)
             return DD_NO_MEMORY;
         f->limit = rule->low;
-        status = dd_ratio_half_up(off, 1, &shown);
-        f->figure = status == DD_OK ? dd_work_ml(shown) : f->figure;
+        status = in_ml(off, &f->figure);
     }
     return status;
 }

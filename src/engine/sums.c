@@ -186,17 +186,6 @@ dd_status dd_sums_steps(const dd_sums_flows *f, dd_moment from, dd_moment to, dd
 
 /* ---- side by side ---- */
 
-/* A run of stretches in which a figure stays the same. */
-static void keep_most(dd_int128 value, const dd_stretch *s, dd_int128 *most, dd_interval *span)
-{
-    if (value > *most) {
-        *most = value;
-        *span = (dd_interval){s->from, s->to};
-    } else if (value == *most && value > 0 && span->to == s->from) {
-        span->to = s->to;
-    }
-}
-
 static dd_status look_along(const dd_sums_flows *f, dd_arena *arena, dd_sums *out)
 {
     const dd_stretch *list;
@@ -208,8 +197,8 @@ static dd_status look_along(const dd_sums_flows *f, dd_arena *arena, dd_sums *ou
     for (size_t i = 0; i < n; i++) {
         const dd_stretch *s = &list[i];
         out->insulin |= s->insulin;
-        keep_most(s->potassium, s, &out->potassium_most, &out->potassium_span);
-        keep_most(s->glucose, s, &out->glucose_most, &out->glucose_span);
+        out->potassium_most = s->potassium > out->potassium_most ? s->potassium : out->potassium_most;
+        out->glucose_most = s->glucose > out->glucose_most ? s->glucose : out->glucose_most;
         if (s->glucose > 0)
             continue;
         if (out->gap_count > 0 && gaps[out->gap_count - 1].to == s->from)

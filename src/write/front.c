@@ -110,7 +110,7 @@ static void set_box(dd_front *f)
 static void add_deadline(dd_front *f, const dd_finding *finding)
 {
     dd_moment by = finding->until != DD_NEVER ? finding->until : finding->at;
-    if (by == DD_NEVER)
+    if (by == DD_NEVER || (finding->severity < DD_WATCH && finding->to != DD_NEVER)) /* a note of a span says it already */
         return;
     dd_bytes_text(f->text, finding->severity < DD_WATCH ? "; at " : by <= f->view->now ? "; now" : "; by ");
     if (by > f->view->now || finding->severity < DD_WATCH)

@@ -120,6 +120,64 @@ def charted_day():
         check("struck", run("schedule", plan, *at, "--format", "csv").stdout, plain)
 
 
+# The children of the demo ward at 19:00, 24 h on, as drawn and worked out by hand: need, ordered, all % and maintenance % of the need,
+# mL/kg; then sodium of the fluid, sodium, potassium, its highest, glucose, its highest, each per kg.
+CHILDREN = {
+    # 900 = 100 x 9. 523.9 + doses 30 + flushes 6 + feeds 160 = 720; 523.9 / 900. 154 x (0.5239 + 0.036) / 9; 20 x 0.5239 / 9;
+    # 23.6 x 0.02 / 9; 26.2 g / 9; 23.6 x 50 / 60 / 9
+    "bay3-cot1": ("900", "720", "80", "58", "80", "154", "9.6", "1.2", "0.05", "2.9", "2.2"),
+    # day 4: 100 to 120 x 3.2. 14 x 24 + 2 x (2 + 1) = 342. (30 x 0.336 + 154 x 0.006) / 3.2; 20 x 0.336 / 3.2; 33.6 g / 3.2; 1,400 / 60 / 3.2
+    "bay3-cot2": ("320 to 384", "342", "n/a", "n/a", "107", "30", "3.4", "2.1", "0.09", "10.5", "7.3"),
+    # 1,900 = 1,500 + 20 x 20. 112.5 x 24 + 2 x 24 = 2,748; for replacement all of it. 154 x 2.748 / 40; 40 x 2.7 / 40; 112.5 x 0.04 / 40
+    "bay3-bed1": ("1,900", "2,748", "145", "n/a", "69", "154", "10.6", "2.7", "0.11", "0", "0"),
+    # 65 x 24 = 1,560
+    "bay3-bed2": ("1,560", "1,560", "100", "100", "68", "154", "10.4", "1.4", "0.06", "3.4", "2.4"),
+    # 62.5 x 24 + 64.3 x 2 + 28.1 x 16 = 2,078.2. (154 x 1.5 + 131 x 0.5782) / 20; 5 x 0.5782 / 20; 64.3 x 0.005 / 20
+    "bay4-bed1": ("1,500", "2,078", "139", "100", "104", "154", "15.3", "0.1", "0.02", "3.8", "2.6"),
+    # 54.2 x 22.1875 = 1,202.6, doses 72, flushes 15
+    "bay4-bed2": ("1,300", "1,290", "99", "93", "81", "154", "12.4", "1.5", "0.07", "3.8", "2.8"),
+    "bay4-bed3": ("2,340", "2,340", "100", "100", "38", "154", "5.8", "0.8", "0.03", "1.9", "1.3"),
+    # 12 feeds of 65 mL; what they hold is not known
+    "bay4-cot1": ("650", "780", "n/a", "n/a", "120", "n/a", "?", "?", "?", "?", "?"),
+    # 41.6 x 24 = 998.4
+    "bay4-cot2": ("1,000", "998", "100", "100", "100", "154", "15.4", "2", "0.08", "5", "3.5"),
+    # 69.2 x 24 = 1,660.8; 30 x 1.6608 / 28 = 1.8
+    "bay4-bed4": ("1,660", "1,661", "100", "100", "59", "30", "1.8", "1.2", "0.05", "2.4", "1.6"),
+}
+
+
+def side_by_side():
+    page = run("maintenance", "plans/larkfield", "--at", "2026-11-25 19:00", "--no-pages").stdout.splitlines()
+    for bed, drawn in CHILDREN.items():
+        found = [line.replace(" to ", "~").split() for line in page if line.startswith(bed + " ")]
+        tables = [cells for cells in found if len(cells) in (7, 10) and (cells[1][0].isdigit() or cells[1] == "n/a")]
+        check(f"{bed} in two tables", len(tables), 2)
+        if len(tables) == 2:
+            check(bed, tuple(c.replace("~", " to ") for c in tables[0][4:9] + tables[1][1:7]), drawn)
+    # 10 mL at 20 mL/h and 2 mL of flush: 36 min, three times; 24 mL at 48 mL/h and 5 mL: 36 min 15 s
+    check("where glucose stops", [line for line in page if line.startswith("Glucose stops")],
+          ["Glucose stops: bay3-cot1 36 min, 3 times; bay4-bed2 36 min, 3 times."])
+    check("where there is none", [line for line in page if line.startswith("No glucose")], ["No glucose at all by vein: bay3-bed1."])
+    # 3 days at 07:00: four days, the fifth day of life, at the next 07:00
+    check("the next range", "from Thu 07:00, by the age in the table, 120 to 150" in " ".join(" ".join(page).split()), True)
+    table = {row["patient"]: row for row in rows("maintenance", "plans/larkfield", "--at", "2026-11-25 07:00")}
+    # 23.6 mL/h for 24 h less 3 x 36 min = 523.92; 30 + 6 + 160: 719.92 of 900. 80 x 10^-3 L/h x 20 / 82
+    check("rows of the window", [table["bay3-cot1"][c] for c in ("weight_kg", "maintenance_ml_per_day", "maintenance_ml_per_h", "ordered_ml_per_day",
+          "percent", "glucose_gap_min")], ["9", "900", "37.5", "719.916", "58.213", "36"])
+    check("rows of an adult", [table["bay1-bed2"][c] for c in ("maintenance_ml_per_day", "percent", "ordered_ml_per_day",
+          "potassium_peak_mmol_per_kg_per_h")], ["", "", "2636", "0.023"])
+    check("one patient of many", run("maintenance", "plans/larkfield", "--patient", "bay3-cot1", "--format", "csv", "--at", "07:00").stdout.count("\n"), 2)
+    with tempfile.TemporaryDirectory() as folder:
+        plan = copy("weights", folder)
+        here = run("maintenance", "--at", "07:00", cwd=plan)
+        check("the current folder", (here.returncode, here.stdout), (0, run("maintenance", plan, "--at", "07:00").stdout))
+        dated = plan.rename(plan.parent / "2026-11-25")
+        check("a folder whose name begins with digits", run("maintenance", "2026-11-25", "--at", "07:00", cwd=dated.parent).stdout, here.stdout)
+        weight = dated.rename(dated.parent / "18.5kg")
+        check("a weight before a folder", run("maintenance", "18.5kg", "--format", "csv", cwd=weight.parent).stdout.split()[0], "quantity,value,unit")
+        check("that folder all the same", run("maintenance", "./18.5kg", "--at", "07:00", cwd=weight.parent).stdout, here.stdout)
+
+
 def impossible_entries():
     """What cannot be is said and does not count; what is malformed stops its patient only."""
     at = ("--at", "2026-11-25 19:00")
@@ -433,7 +491,7 @@ def stopped():
             check("whole or not at all", out.read_text().rstrip().endswith("END OF REPORT"), True)
 
 
-for part in (hand_worked, charted_day, impossible_entries, before_the_plan, moved_and_replaced, clock_nights, half_hour_back, one_slip, files_and_limits, long_chain,
+for part in (hand_worked, charted_day, side_by_side, impossible_entries, before_the_plan, moved_and_replaced, clock_nights, half_hour_back, one_slip, files_and_limits, long_chain,
              moments, new_folders, ward_rules, calm_ward, without_libical, stopped):
     part()
 print(f"{passed} passed, {failed} failed")

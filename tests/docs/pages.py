@@ -65,7 +65,7 @@ def check_command(run):
     rows = {verb: next((line[4:] for line in body if line.startswith(".Dl ")), "") for verb, body in
             parts(section(lines, "OUTPUT AS ROWS"), ".Ss").items()}
     now = ["plans/steps", "--at", "2026-11-25 07:00"]
-    for verb, words in (("schedule", ["plans/steps"]), ("totals", ["plans/steps"]), ("due", now), ("gather", now)):
+    for verb, words in (("schedule", ["plans/steps"]), ("maintenance", ["plans/steps"]), ("totals", ["plans/steps"]), ("due", now), ("gather", now)):
         text, status = run.command(verb, *words, "--format", "csv")
         head = text.split("\n", 1)[0]
         run.hold(f"{verb} --format csv", status == 0 and rows.get(verb) == head, f"daydrip.1 says {rows.get(verb)}, it gives {head}")

@@ -68,6 +68,7 @@ def check_line(report, where, line, width):
     report.hold(line == line.rstrip(), where, f"blanks at its end: {line!r}")
     bare = re.sub(CODE, "", line)
     bare = re.sub(r"^END OF PAGE \d+|\bpage \d+ of \d+\b", "", bare)
+    bare = re.sub(r"(\b[A-Z]\w+|^) (?:19|20)\d\d(?=[).,;]|$)", r"\1", bare)  # the year of a source, behind who wrote it
     for what, pattern, instead in ERROR_PRONE:
         found = pattern.search(bare)
         report.hold(not found, where, f"{what} ({instead}): {found.group(0) if found else ''!r} in {line!r}")

@@ -17,6 +17,8 @@ PRODUCTS = {
     "shifts.txt": ["totals", "--by", "shift"],
     "days.csv": ["totals", "--by", "day", "--format", "csv"],
     "report.txt": ["report"],
+    "maintenance.txt": ["maintenance"],
+    "maintenance.csv": ["maintenance", "--format", "csv"],
     "reminders.ics": ["remind"],
     "due.txt": ["due"],
     "due.csv": ["due", "--format", "csv"],

@@ -40,7 +40,8 @@ BLOOD = {"red-cells", "platelets", "plasma"}
 FEED = {"human-milk", "enteral-feed", "oral-rehydration-solution"}
 # The fluids of the catalogue that the plans here use; other names are drugs.
 FLUID = {"nacl-0.9", "nacl-0.45", "glucose-5", "glucose-10", "glucose-5-nacl-0.9",
-         "glucose-5-nacl-0.45", "glucose-5-nacl-0.45-us", "hartmann", "ringer-lactate"}
+         "glucose-5-nacl-0.45", "glucose-5-nacl-0.45-us", "glucose-4-nacl-0.18", "hartmann",
+         "ringer-lactate"}
 CATEGORIES = ["fluid", "drug", "blood", "nutrition", "flush", "feed", "oral", "other"]
 OUTPUTS = ["urine", "stool", "vomit", "gastric", "drain", "blood", "other"]
 

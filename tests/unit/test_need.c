@@ -70,6 +70,24 @@ Test(need, outside)
     cr_expect(day.num == 5 && day.den == 6);
 }
 
+/* NICE NG29, the day of birth as day 1: 50 to 60, 70 to 80, 80 to 100, 100 to 120, and 120 to 150 mL/kg/day from day 5 to day 28. */
+Test(need, by_day_of_life)
+{
+    static const struct { int64_t age_h; int day, low, high, changes_h; } rows[] = {
+        {0, 1, 50, 60, 24}, {23, 1, 50, 60, 24}, {24, 2, 70, 80, 48}, {48, 3, 80, 100, 72}, {71, 3, 80, 100, 72}, {72, 4, 100, 120, 96},
+        {84, 4, 100, 120, 96}, {96, 5, 120, 150, 672}, {671, 28, 120, 150, 672},
+    };
+    for (size_t i = 0; i < ROWS(rows); i++) {
+        dd_need_range r;
+        cr_assert(dd_need_day(rows[i].age_h * 3600, &r));
+        cr_expect(r.day == rows[i].day && r.low_ul_kg == rows[i].low * 1000 && r.high_ul_kg == rows[i].high * 1000
+            && r.holds_s == (rows[i].changes_h - rows[i].age_h) * 3600, "row %zu: day %d, %d to %d", i, r.day, (int)r.low_ul_kg, (int)r.high_ul_kg);
+    }
+    dd_need_range r;
+    cr_assert(dd_need_day(INT64_C(24) * 3600 - 1, &r) && r.day == 1 && r.holds_s == 1);
+    cr_expect(!dd_need_day(INT64_C(28) * 86400, &r) && !dd_need_day(-1, &r));
+}
+
 Test(set, pump)
 {
     static const struct {
