@@ -71,8 +71,11 @@ static dd_status judge_allowance(dd_work *w)
 
 /* ---- what a rate that can be set drifts from the ordered one by ---- */
 
-/* Of one order; `flowed`: seconds of flow of the run that is being looked at, by which its steps are counted. */
-typedef struct drift { dd_ratio u; dd_moment from, due; int64_t flowed; } drift;
+#define MILLION 1000000
+
+/* Of one order, in millionths of u, for fractions of many orders have no common size that fits. `flowed`: seconds of flow of the run that
+ * is being looked at, by which its steps are counted. */
+typedef struct drift { int64_t micro_u; dd_moment from, due; int64_t flowed; } drift;
 
 /* The step that a run is in after so many seconds of flow, and how many seconds more. */
 static int step_at(const dd_order *o, int64_t flowed, int64_t *left)
@@ -89,29 +92,38 @@ static int step_at(const dd_order *o, int64_t flowed, int64_t *left)
     return k;
 }
 
-/* Adds (set - ordered) x seconds, in u. What the chart set otherwise than the order is no drift. */
-static dd_status add_drift(const dd_work *w, const dd_flow *f, drift *d)
+/* (set - ordered) x seconds. Where that does not fit, the ordered rate to the nearest uL/h does. */
+static int64_t drift_of(const dd_order *o, const dd_set_rate *set, int step, int64_t seconds)
+{
+    dd_ratio off, ordered = {set->ordered_nearest.ul_per_h, 1};
+    int64_t micro_u;
+    if (o->rate_kind == DD_RATE_STEPS)
+        ordered = o->steps[step].rate;
+    if (ordered.den == 1 && ordered.num == set->set.ul_per_h) /* as most are */
+        return 0;
+    if (dd_ratio_minus((dd_ratio){set->set.ul_per_h, 1}, ordered, &off) == DD_OK && dd_ratio_times(off, (dd_ratio){seconds * MILLION, 1}, &off) == DD_OK
+        && dd_ratio_half_up(off, 1, &micro_u) == DD_OK)
+        return micro_u;
+    return (set->set.ul_per_h - set->ordered_nearest.ul_per_h) * seconds * MILLION;
+}
+
+/* Adds what a flow drifts by. What the chart set otherwise than the order is no drift. */
+static void add_drift(const dd_work *w, const dd_flow *f, drift *d)
 {
     const dd_order *o = &w->patient->orders[f->order];
-    dd_status status = DD_OK;
     if (f->due != d->due)
         d->flowed = 0;
     d->due = f->due;
-    for (int64_t rest = f->to - f->from, seconds; rest > 0 && status == DD_OK; rest -= seconds, d->flowed += seconds) {
+    for (int64_t rest = f->to - f->from, seconds; rest > 0; rest -= seconds, d->flowed += seconds) {
         int64_t left;
         int k = step_at(o, d->flowed, &left);
         const dd_set_rate *set = &w->rates[f->order][k];
-        dd_ratio ordered = o->rate_kind == DD_RATE_STEPS ? o->steps[k].rate : (dd_ratio){set->ordered_nearest.ul_per_h, 1}, off;
-        dd_int128 away = (dd_int128)f->rate.ul_per_h * ordered.den - ordered.num;
         seconds = left < rest ? left : rest;
-        if (set->set.ul_per_h != f->rate.ul_per_h || away == 0)
+        if (set->set.ul_per_h != f->rate.ul_per_h)
             continue;
-        status = dd_ratio_make(away * seconds, ordered.den, &off);
-        if (status == DD_OK)
-            status = dd_ratio_plus(d->u, off, &d->u);
+        d->micro_u += drift_of(o, set, k, seconds);
         d->from = d->from == DD_NEVER ? f->from : d->from;
     }
-    return status;
 }
 
 static dd_status judge_drifts(dd_work *w)
@@ -120,16 +132,16 @@ static dd_status judge_drifts(dd_work *w)
     drift *drifts = dd_arena_take_many(w->arena, (size_t)p->order_count + 1, sizeof *drifts);
     dd_status status = drifts ? DD_OK : DD_NO_MEMORY;
     for (int i = 0; drifts && i < p->order_count; i++)
-        drifts[i] = (drift){.u = {0, 1}, .from = DD_NEVER, .due = DD_NEVER};
-    for (size_t k = 0; k < w->flow_count && status == DD_OK; k++)
+        drifts[i] = (drift){.from = DD_NEVER, .due = DD_NEVER};
+    for (size_t k = 0; drifts && k < w->flow_count; k++)
         if (w->flows[k].part == DD_PART_BAG)
-            status = add_drift(w, &w->flows[k], &drifts[w->flows[k].order]);
+            add_drift(w, &w->flows[k], &drifts[w->flows[k].order]);
     for (int i = 0; i < p->order_count && status == DD_OK; i++) {
-        if (drifts[i].u.num == 0)
+        if (drifts[i].micro_u == 0)
             continue;
         const dd_rule_about about = dd_rule_of_order(w->plan, p, i);
         const dd_rule *rule = dd_rule_find(w->plan, DD_RULE_DRIFT, &about);
-        dd_ratio limit, off = {drifts[i].u.num < 0 ? -drifts[i].u.num : drifts[i].u.num, drifts[i].u.den};
+        dd_ratio limit, off = {drifts[i].micro_u < 0 ? -drifts[i].micro_u : drifts[i].micro_u, MILLION};
         if (!rule || dd_quantity_exact(rule->low, &limit) != DD_OK || dd_ratio_times(limit, (dd_ratio){DD_U_PER_UL, 1}, &limit) != DD_OK
             || !dd_limit_above(off, limit, (dd_ratio){0, 1}))
             continue;

@@ -473,7 +473,7 @@ def main():
             failed.append(seed)
             if len(failed) <= 3:
                 print(f"seed {seed}: {trouble}")
-    missing = CODES - set(told) if wanted.plans >= 40 else set()
+    missing = CODES - set(told) if wanted.plans >= 40 and wanted.seed == 1 else set()
     if missing:
         print("never found in any plan:", *sorted(missing))
     if failed:
