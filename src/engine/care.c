@@ -194,26 +194,94 @@ static dd_moment charted_look(const dd_timeline *t, int line, dd_moment until)
     return last;
 }
 
-static bool add_first_looks(looks *l, int line)
+/* Whether what flows from then on, on a line that was still, has started there: its run begins, it was moved here, or the line is new. Else
+ * it only goes on after a stop. */
+static bool starts_there(const dd_timeline *t, const dd_flow *f, dd_moment still_since, dd_moment placed)
+{
+    if (placed != DD_NEVER && placed <= f->from && (still_since == DD_NEVER || placed >= still_since))
+        return true;
+    const dd_flow *before = NULL;
+    for (size_t i = 0; i < t->flow_count && t->flows[i].from < f->from; i++)
+        if (t->flows[i].order == f->order && t->flows[i].due == f->due)
+            before = &t->flows[i];
+    return !before || before->line != f->line;
+}
+
+/* The run that a flow belongs to. */
+static const dd_run *run_of(const dd_timeline *t, const dd_flow *f)
+{
+    for (size_t i = 0; i < t->run_count; i++)
+        if (t->runs[i].order == f->order && (!t->runs[i].repeated || t->runs[i].due == f->due))
+            return &t->runs[i];
+    return NULL;
+}
+
+/* What was moved away again is looked at where it is. */
+static bool is_still_here(const dd_timeline *t, const dd_flow *f)
+{
+    const dd_run *r = run_of(t, f);
+    return !r || r->line == f->line;
+}
+
+/* How often anything was charted by then that brings a run to another site. */
+static int32_t moves_by(const dd_timeline *t, dd_moment at)
+{
+    int32_t n = 1;
+    for (size_t i = 0; i < t->event_count && t->events[i]->time <= at; i++)
+        n += t->events[i]->kind == DD_EVENT_MOVED || t->events[i]->kind == DD_EVENT_PLACED;
+    return n;
+}
+
+static bool add_first_look(looks *l, int line, const dd_run *r, dd_moment began, int32_t moved)
+{
+    dd_moment latest = began + l->first, looked = charted_look(l->t, line, l->from);
+    if (latest < l->from || latest >= l->t->plan->end || (looked != DD_NEVER && looked >= latest - l->early))
+        return true;
+    dd_moment round = last_round(l, latest - l->early - 1, latest);
+    bool rides = round != DD_NEVER;
+    return add(l, (dd_look){.at = rides ? round : latest, .earliest = latest - l->early, .latest = latest, .first_of = r, .moved = moved, .line = (int16_t)line, .round = rides});
+}
+
+/* What came to flow here by the chart without having started here. */
+static bool add_looks_after_moves(looks *l, int line)
 {
     const dd_timeline *t = l->t;
-    int64_t first = l->first, early = l->early;
-    dd_moment looked = charted_look(t, line, l->from);
-    if (first <= 0 || t->patient->lines[line].kind == DD_KIND_ENTERAL)
-        return true;
-    for (size_t i = 0; i < t->run_count; i++) {
-        const dd_run *r = &t->runs[i];
-        if (r->line != line || r->start == DD_NEVER || r->start >= t->plan->end || r->why == DD_END_BEYOND || r->start + first < l->from ||
-            r->start + first >= t->plan->end || (looked != DD_NEVER && looked >= r->start + first - early) || dd_upkeep_found_hanging(t, r->order))
+    dd_moment placed = dd_upkeep_of(t, line).placed, last_end = DD_NEVER;
+    for (size_t i = 0; i < t->flow_count && t->flows[i].from < t->now; i++) {
+        const dd_flow *f = &t->flows[i];
+        if (f->line != line)
             continue;
-        if (!was_still(l, r->start) && !is_new_drug(t, i))
-            continue;
-        dd_moment latest = r->start + first, round = last_round(l, latest - early - 1, latest);
-        bool rides = round != DD_NEVER;
-        if (!add(l, (dd_look){.at = rides ? round : latest, .earliest = latest - early, .latest = latest, .first_of = r, .line = (int16_t)line, .round = rides}))
+        bool still = last_end == DD_NEVER ? !dd_upkeep_ran_before(t, f) : f->from > last_end;
+        const dd_run *r = still && starts_there(t, f, last_end, placed) ? run_of(t, f) : NULL;
+        last_end = f->to > last_end ? f->to : last_end;
+        if (r && r->line == line && r->start != f->from && !add_first_look(l, line, r, f->from, moves_by(t, f->from)))
             return false;
     }
     return true;
+}
+
+/* It started here, or will. */
+static bool started_here(const dd_timeline *t, const dd_run *r)
+{
+    for (size_t i = 0; i < t->flow_count && r->start < t->now && t->flows[i].from <= r->start; i++)
+        if (t->flows[i].order == r->order && t->flows[i].from == r->start)
+            return t->flows[i].line == r->line;
+    return true;
+}
+
+static bool add_first_looks(looks *l, int line)
+{
+    const dd_timeline *t = l->t;
+    if (l->first <= 0 || t->patient->lines[line].kind == DD_KIND_ENTERAL)
+        return true;
+    for (size_t i = 0; i < t->run_count; i++) {
+        const dd_run *r = &t->runs[i];
+        if (r->line != line || r->start == DD_NEVER || r->start >= t->plan->end || r->why == DD_END_BEYOND || dd_upkeep_found_hanging(t, r->order))
+            continue;
+        if (((was_still(l, r->start) && started_here(t, r)) || is_new_drug(t, i)) && !add_first_look(l, line, r, r->start, 0))
+            return false;
+    }
+    return !t->chart_counts || add_looks_after_moves(l, line);
 }
 
 static int by_latest(const void *left, const void *right)
@@ -247,18 +315,6 @@ static void take_earlier(dd_upkeep_due *best, const dd_rule *rule, dd_moment sin
         *best = other;
 }
 
-/* Whether what flows from then on, on a line that was still, has started there: its run begins, it was moved here, or the line is new. Else
- * it only goes on after a stop. */
-static bool starts_there(const dd_timeline *t, const dd_flow *f, dd_moment still_since, dd_moment placed)
-{
-    if (placed != DD_NEVER && placed <= f->from && (still_since == DD_NEVER || placed >= still_since))
-        return true;
-    for (size_t i = 0; i < t->flow_count && t->flows[i].from < f->from; i++)
-        if (t->flows[i].line == f->line && t->flows[i].order == f->order && t->flows[i].due == f->due)
-            return false;
-    return true;
-}
-
 dd_upkeep_due dd_care_look(const dd_timeline *t, int line, const dd_upkeep *known)
 {
     const dd_rule *first = dd_upkeep_rule(t, DD_RULE_SITE_CHECK_FIRST, line), *regular = dd_upkeep_rule(t, DD_RULE_SITE_CHECK, line);
@@ -276,7 +332,7 @@ dd_upkeep_due dd_care_look(const dd_timeline *t, int line, const dd_upkeep *know
         if (f->line != line)
             continue;
         bool before = dd_upkeep_ran_before(t, f), still = last_end == DD_NEVER ? !before : f->from > last_end;
-        if (still && starts_there(t, f, last_end, known->placed) && seen < f->from + in_time)
+        if (still && starts_there(t, f, last_end, known->placed) && seen < f->from + in_time && is_still_here(t, f))
             take_earlier(&best, first, f->from);
         if (still && f->from >= seen)
             take_earlier(&best, regular, f->from);

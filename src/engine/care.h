@@ -17,6 +17,7 @@ typedef struct dd_look {
     dd_moment at;               /* planned: at a round where one is in time */
     dd_moment earliest, latest; /* when it may be done, `latest` included */
     const dd_run *first_of;     /* the first look after this start; NULL: one of the regular looks */
+    int32_t moved;              /* first_of came to flow here in its midst: this tells the look from others after that start; 0: it started */
     int16_t line;
     bool round;                 /* at a round of the team */
 } dd_look;
@@ -25,8 +26,8 @@ typedef struct dd_look {
  *  - at a site on which anything runs, the last round in time by the rule site-check, so that no longer than that passes; on a line
  *    that is still, by site-check-locked; where no round is in time, at the latest time itself. One that is overdue by what is charted is
  *    due at `from`. Where nothing is charted, they are counted from `from`, when one shift gives over to the next;
- *  - the first look after a start, by site-check-first: on a line that was still, or of a drug that is new. It is done on a round that
- *    is early by no more than the rule check-early, or together with another one of the bed. */
+ *  - the first look after a start, by site-check-first: on a line that was still, or of a drug that is new; and by the chart after what runs
+ *    was moved here, or goes on where the line was placed anew. It is done on a round that is early by no more than the rule check-early, or together with another one of the bed. */
 DD_MUST_USE dd_status dd_care_looks(const dd_timeline *timeline, dd_moment from, dd_arena *arena, const dd_look **looks, size_t *count);
 
 /* The last round at or before `until`, and after `after`; DD_NEVER: there is none. */

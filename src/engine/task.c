@@ -302,7 +302,7 @@ static dd_status add_looks(gather *g)
             task.run = l->first_of;
             task.order = l->first_of->order;
             task.due = l->first_of->repeated ? l->first_of->due : DD_NEVER;
-            task.n = 0; /* one for each start; bags that may be dry count from 1 */
+            task.n = -l->moved; /* 0: the one after its start; bags that may be dry count from 1 */
         }
         if (!add(g, task))
             status = DD_NO_MEMORY;

@@ -284,6 +284,28 @@ def moved_and_replaced():
         check("old was stopped", new(moved + ["11:00,stopped,old,,"], "11:30"), [("arm", "1", "05:00", "07:00", "160")])
 
 
+def looked_at_after_a_move():
+    """What runs and is moved to another site, or goes on in a line placed anew, is looked at 30 min later, once; by rule, at the earliest
+    10 min before (site-check-first, check-early). What the list asks for is what is overdue a minute later."""
+    main = ["main,nacl-0.9,arm,,100 mL/h,,,1 L,,,"]
+    with tempfile.TemporaryDirectory() as folder:
+        def first_looks(entries, at):
+            plan = small_plan(folder, main, entries)
+            return [(r["line"], r["at"][11:16], r["earliest"][11:16], r["latest"][11:16]) for r in rows("due", plan, "--at", f"2026-11-25 {at}", "--for", "90min")
+                    if r["task"] == "check" and r["detail"].startswith("first look")], \
+                   [(r["line"], r["at"][11:16]) for r in csv.DictReader(run("check", plan, "--format", "csv", "--at", "2026-11-25 08:56").stdout.splitlines()) if r["finding"] == "overdue"]
+        moved = ["07:00,started,main,,", "08:00,checked,,arm,clean", "08:25,moved,main,hand,"]
+        check("moved at 08:25", first_looks(moved, "08:26"), ([("hand", "08:55", "08:45", "08:55")], [("hand", "08:55")]))
+        check("looked at in time", first_looks(moved + ["08:46,checked,,hand,clean"], "08:47"), ([], []))
+        check("looked at too early", first_looks(moved + ["08:40,checked,,hand,clean"], "08:41"), ([("hand", "08:55", "08:45", "08:55")], [("hand", "08:55")]))
+        check("on the round", first_looks(["07:00,started,main,,", "08:32,moved,main,hand,"], "08:33")[0], [("hand", "09:00", "08:52", "09:02")])
+        anew = ["07:00,started,main,,", "08:00,checked,,arm,clean", "08:10,removed,,arm,", "08:25,placed,,arm,", "08:25,resumed,main,,"]
+        check("placed anew", first_looks(anew, "08:26"), ([("arm", "08:55", "08:45", "08:55")], [("arm", "08:55")]))
+        # soon after its start: the look after that is the look after the move
+        check("moved soon", first_looks(["08:15,started,main,,", "08:25,moved,main,hand,"], "08:26"), ([("hand", "08:55", "08:45", "08:55")], [("hand", "08:55")]))
+        check("moved twice", [look[0] for look in first_looks(["07:00,started,main,,", "08:25,moved,main,hand,", "08:30,moved,main,arm,"], "08:31")[0]], ["arm"])
+
+
 def clock_nights():
     """A steady 80 mL/h between doses: every hour has its own volume, the night its own number of hours."""
     for plan, hours, longest in (("clocks-forward", 23, 3600), ("clocks-back", 25, 3600), ("half-hour", 23.5, 5400)):
@@ -491,7 +513,7 @@ def stopped():
             check("whole or not at all", out.read_text().rstrip().endswith("END OF REPORT"), True)
 
 
-for part in (hand_worked, charted_day, side_by_side, impossible_entries, before_the_plan, moved_and_replaced, clock_nights, half_hour_back, one_slip, files_and_limits, long_chain,
+for part in (hand_worked, charted_day, side_by_side, impossible_entries, before_the_plan, moved_and_replaced, looked_at_after_a_move, clock_nights, half_hour_back, one_slip, files_and_limits, long_chain,
              moments, new_folders, ward_rules, calm_ward, without_libical, stopped):
     part()
 print(f"{passed} passed, {failed} failed")
