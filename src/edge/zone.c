@@ -60,10 +60,39 @@ static dd_moment change(GTimeZone *zone, dd_moment low, dd_moment high, dd_momen
     return high;
 }
 
+#define FOLDERS 4
+
+/* Where zones are, in the order in which GLib looks; NULL: none there. */
+static const char *folder_at(size_t i)
+{
+    static const char *const folders[FOLDERS] = {NULL, "/usr/share/zoneinfo", "/usr/lib/zoneinfo", "/usr/share/lib/zoneinfo"};
+    return i == 0 ? getenv("TZDIR") : folders[i];
+}
+
+/* Beside the zones lie files that are none, as leapseconds; GLib complains of them on standard error. */
+static bool is_zone_file(const char *name)
+{
+    char path[1024], head[4];
+    for (size_t i = 0; i < FOLDERS; i++) {
+        if (!folder_at(i))
+            continue;
+        snprintf(path, sizeof path, "%s/%s", folder_at(i), name);
+        FILE *file = fopen(path, "re");
+        if (!file)
+            continue;
+        bool good = fread(head, 1, sizeof head, file) == sizeof head && memcmp(head, "TZif", sizeof head) == 0;
+        fclose(file);
+        return good;
+    }
+    return false;
+}
+
 dd_zone_end dd_zone_read(const char *name, dd_moment around, dd_arena *arena, dd_zone *out)
 {
     if (!is_name(name))
         return DD_ZONE_FORM;
+    if (!is_zone_file(name))
+        return DD_ZONE_NOT_KNOWN;
     GTimeZone *zone = g_time_zone_new_identifier(name);
     if (!zone)
         return DD_ZONE_NOT_KNOWN;
@@ -115,11 +144,11 @@ static bool first_line(const char *path, char *out, size_t room)
 
 void dd_zone_data_version(char *out, size_t room)
 {
-    static const char *const folders[] = {"/usr/share/zoneinfo", "/usr/lib/zoneinfo", "/usr/share/lib/zoneinfo"};
     char line[128], path[256];
-    const char *own = getenv("TZDIR"); /* GLib looks there first, so the version is that of what is used */
-    for (size_t i = own ? 0 : 1; i <= G_N_ELEMENTS(folders); i++) {
-        const char *folder = i ? folders[i - 1] : own;
+    for (size_t i = 0; i < FOLDERS; i++) {
+        const char *folder = folder_at(i);
+        if (!folder)
+            continue;
         snprintf(path, sizeof path, "%s/tzdata.zi", folder);
         if (first_line(path, line, sizeof line) && strncmp(line, "# version ", 10) == 0) {
             snprintf(out, room, "%.*s", 15, line + 10);
