@@ -187,6 +187,8 @@ typedef struct dd_timeline {
     size_t piece_count;
     const dd_event *const *events; /* entries that count, by time */
     size_t event_count;
+    size_t later_entries;     /* entries of after `now` that were written down by `known`: they do not count */
+    size_t unwritten_entries; /* entries written down after `known` */
     const dd_bag *bags;    /* by order, then number */
     size_t bag_count;
     const dd_run *runs;    /* by start (those that never start last), line, order, due */

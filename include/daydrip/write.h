@@ -19,6 +19,7 @@ typedef struct dd_view {
     size_t count;
     dd_moment now;          /* --at */
     dd_moment known;        /* --known: what had been written down by then */
+    bool known_asked;       /* it was said: entries written down later are none of this page, and not counted on it */
     dd_moment from, to;     /* the span asked for, inside the window */
     dd_moment since;        /* back pages say what changed since then */
     const dd_timeline *const *planned; /* the same without the chart, where the working is to be shown; else NULL */

@@ -141,6 +141,7 @@ bool dd_span_settle(dd_session *s, dd_clock_use use)
     if (!settle_now(s, use))
         return false;
     s->view.known = s->view.now;
+    s->view.known_asked = w->value[DD_OPTION_KNOWN];
     if (w->value[DD_OPTION_KNOWN] && !read_time(s, DD_OPTION_KNOWN, "known", s->plan->begins, &s->view.known))
         return false;
     if (w->value[DD_OPTION_SINCE] && !read_time(s, DD_OPTION_SINCE, "since", s->plan->begins, &s->view.since))

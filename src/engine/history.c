@@ -58,6 +58,10 @@ dd_status dd_history_make(dd_work *w, dd_history *h)
     for (uint32_t i = 0; i < p->event_count; i++)
         if (p->events[i].kind == DD_EVENT_STRUCK && p->events[i].strikes >= 0 && p->events[i].entered <= w->known) /* from when it was written down */
             struck[p->events[i].strikes] = true;
+    for (uint32_t i = 0; i < p->event_count; i++) {
+        h->unwritten += p->events[i].entered > w->known;
+        h->later += p->events[i].entered <= w->known && p->events[i].time > w->now && !struck[i];
+    }
     for (uint32_t i = 0; i < p->event_count; i++)
         if (!struck[i] && p->events[i].kind != DD_EVENT_STRUCK && happened(w, &p->events[i])) {
             h->about_orders |= about_order(&p->events[i]);

@@ -10,6 +10,8 @@ struct dd_history {
     const dd_event **events; /* those that count, by time, then row */
     size_t count;
     bool *impossible;        /* per event: it cannot be, and does not count */
+    size_t later;            /* entries from after `now` that were written down by `known` */
+    size_t unwritten;        /* entries written down after `known` */
     bool about_orders;       /* some are: the chart counts for this patient */
     dd_gap_of_line **off;    /* per line: from `removed` to the next `placed`; the last may have no end (DD_FOR_EVER) */
     size_t *off_count;

@@ -359,6 +359,8 @@ static dd_status lay_out(dd_work *w, const dd_history *history, dd_timeline *out
     out->piece_count = w->flow_count;
     out->events = history->events;
     out->event_count = history->count;
+    out->later_entries = history->later;
+    out->unwritten_entries = history->unwritten;
     out->chart_counts = w->history != NULL;
     out->bags = w->bags;
     out->bag_count = w->bag_count;

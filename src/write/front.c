@@ -203,6 +203,9 @@ static void set_first(dd_front *f)
         dd_sheet_text(f->sheet, 1, 1, dd_phrase_text(f->text));
     }
     dd_phrase_start(f->text);
+    if (dd_phrase_later(f->text, f->view, &f->timeline, 1))
+        dd_sheet_text(f->sheet, 1, 1, dd_phrase_text(f->text));
+    dd_phrase_start(f->text);
     if (dd_phrase_clocks_change(f->text, f->view->plan, f->view->from, f->view->to))
         dd_sheet_text(f->sheet, 1, 1, dd_phrase_text(f->text));
     dd_sheet_rule(f->sheet);

@@ -81,6 +81,14 @@ void dd_list_patient(dd_sheet *s, const dd_patient *p, dd_bytes *text)
     dd_sheet_join(s);
 }
 
+void dd_list_later(dd_sheet *s, const dd_view *view, const dd_timeline *t, dd_bytes *text)
+{
+    if (!dd_phrase_later(dd_phrase_start(text), view, &t, 1))
+        return;
+    dd_sheet_text(s, 1, 3, dd_phrase_text(text));
+    dd_sheet_join(s);
+}
+
 /* ---- schedule ---- */
 
 static bool shown(const dd_view *view, const dd_flow *flow, int order)
@@ -177,6 +185,7 @@ dd_status dd_list_schedule(const dd_view *view, const dd_timeline *t, dd_bytes *
     dd_bytes text = DD_BYTES(TEXT_CEILING);
     dd_sheet_start(&s, out, view->width, false, 1);
     dd_list_patient(&s, t->patient, &text);
+    dd_list_later(&s, view, t, &text);
     for (int o = 0; o < t->patient->order_count; o++)
         set_order(&s, view, t, o, &text);
     if (t->patient->order_count == 0)
@@ -350,6 +359,7 @@ dd_status dd_list_totals(const dd_view *view, const dd_timeline *t, const dd_tot
     dd_bytes text = DD_BYTES(TEXT_CEILING);
     dd_sheet_start(&s, out, view->width, false, 1);
     dd_list_patient(&s, t->patient, &text);
+    dd_list_later(&s, view, t, &text);
     dd_phrase_forward(dd_phrase_start(&text), t->patient);
     if (text.length) {
         dd_sheet_text(&s, 1, 3, dd_phrase_text(&text));

@@ -12,6 +12,7 @@ DD_MUST_USE dd_status dd_list_end(const dd_view *view, dd_bytes *out); /* END OF
 
 /* What each block begins with: `bay1-bed2   67 years   82 kg   ALLERGY: PENICILLIN`. */
 void dd_list_patient(dd_sheet *sheet, const dd_patient *patient, dd_bytes *text);
+void dd_list_later(dd_sheet *sheet, const dd_view *view, const dd_timeline *timeline, dd_bytes *text); /* entries that do not count, if any */
 
 /* `urine Wed 07:00 to Wed 18:00: 700 mL / 82 kg / 11 h = 0.78 mL/kg/h`; nothing where none is charted. */
 void dd_list_urine(dd_sheet *sheet, const dd_timeline *timeline, dd_bytes *text);

@@ -423,3 +423,20 @@ bool dd_phrase_clocks_change(dd_bytes *out, const dd_plan *plan, dd_moment from,
     dd_bytes_text(out, ".");
     return true;
 }
+
+bool dd_phrase_later(dd_bytes *out, const dd_view *view, const dd_timeline *const *timelines, size_t count)
+{
+    char number[DD_NUMBER_MAX];
+    size_t entries = 0;
+    for (size_t i = 0; i < count; i++)
+        if (timelines[i])
+            entries += timelines[i]->later_entries + (view->known_asked ? 0 : timelines[i]->unwritten_entries);
+    if (entries == 0)
+        return false;
+    dd_number_scaled(number, (int64_t)entries, 0, 0, DD_STYLE_PERSON);
+    dd_bytes_text(out, number);
+    dd_bytes_text(out, entries == 1 ? " entry is later than " : " entries are later than ");
+    dd_phrase_time(out, view->plan, view->now, DD_MOMENT_DAY);
+    dd_bytes_text(out, " and not counted");
+    return true;
+}

@@ -51,6 +51,9 @@ void dd_phrase_not_planned(dd_bytes *out, const dd_view *view, size_t most);
 void dd_phrase_made(dd_bytes *out, const dd_view *view);
 /* `night, Wed 25 Nov 19:00 to Thu 26 Nov 07:00` */
 void dd_phrase_view_span(dd_bytes *out, const dd_view *view);
+/* `1 entry is later than Wed 19:00 and not counted`, or nothing; of timelines, which may be NULL. Not of entries written down later than a
+ * --known that was asked for: the page is then what it would have been. */
+bool dd_phrase_later(dd_bytes *out, const dd_view *view, const dd_timeline *const *timelines, size_t count);
 /* `the clocks change: this span has 13 h`, or nothing. */
 bool dd_phrase_clocks_change(dd_bytes *out, const dd_plan *plan, dd_moment from, dd_moment to);
 

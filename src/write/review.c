@@ -93,6 +93,7 @@ dd_status dd_review_list(const dd_view *view, const dd_timeline *t, dd_bytes *ou
     dd_bytes text = DD_BYTES(TEXT_CEILING);
     dd_sheet_start(&s, out, view->width, false, 1);
     dd_list_patient(&s, t->patient, &text);
+    dd_list_later(&s, view, t, &text);
     for (size_t i = 0; i < t->finding_count; i++)
         set_finding(&s, t, &t->findings[i], &text);
     if (t->finding_count == 0)

@@ -202,6 +202,9 @@ static void set_first(dd_summary *m)
     if (m->accepted)
         set_accepted(m);
     dd_phrase_start(m->text);
+    if (dd_phrase_later(m->text, m->view, m->view->timelines, m->view->count))
+        dd_sheet_text(m->sheet, 1, 1, dd_phrase_text(m->text));
+    dd_phrase_start(m->text);
     if (dd_phrase_clocks_change(m->text, m->view->plan, m->view->from, m->view->to))
         dd_sheet_text(m->sheet, 1, 1, dd_phrase_text(m->text));
     dd_bytes_free(&when);

@@ -104,6 +104,19 @@ def charted_day():
         page = run("report", plan, *early).stdout
         chart.write_text("".join(r for r in text.splitlines(True) if r.startswith("entry") or "2026-11-25 07:00" in r))
         check("07:00 made again", run("report", plan, *early).stdout, page)
+        # without --known what came later is counted, and said to be missing from the figures; Python's csv reader counts too
+        chart.write_text(text)
+        for bed in ("bay1-bed2", "bay3-cot1"):
+            later = [r for r in csv.DictReader(io.StringIO(text)) if r["patient"] == bed and max(r["time"], r["entered"]) > "2026-11-25 17:30"]
+            line = f" {len(later)} entries are later than Wed 17:30 and not counted"
+            for words in (("report",), ("check",), ("totals",), ("due",)):
+                page = run(*words, plan, "--patient", bed, "--at", "2026-11-25 17:30").stdout
+                check(f"{words[0]} of {bed}: later entries", line in page, True)
+                page = run(*words, plan, "--patient", bed, "--at", "2026-11-25 17:30", "--known", "2026-11-25 17:30").stdout
+                check(f"{words[0]} of {bed}: as it was known", "later than Wed 17:30" in page, False)
+        one = text + "e-0901,bay1-bed2,2026-11-25 17:00,2026-11-25 19:30,output,,,,urine,300 mL,KL,,\n"  # happened before, written down after
+        chart.write_text(one)
+        check("written down later", " 1 entry is later than Wed 19:00 and not counted" in run("report", plan, *at).stdout, True)
         # an entry for another bed leaves a page's code as it was; one for this bed changes it
         code = lambda: run("report", plan, "--patient", "bay1-bed2", "--no-pages", *at).stdout.splitlines()[2].split()[-1]  # noqa: E731
         chart.write_text(text)
