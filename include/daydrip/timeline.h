@@ -225,6 +225,10 @@ typedef struct dd_arena dd_arena;
  * is planned from `now` on. Pure: the same plan, patient and moments give the same bytes. All memory of the result
  * is in `arena`. DD_NO_MEMORY: nothing is usable. The patient must have no errors. Now outside the window is allowed. */
 DD_MUST_USE dd_status dd_timeline_make(const dd_plan *plan, const dd_patient *patient, dd_moment now, dd_moment known, dd_arena *arena, dd_timeline *out);
+/* The same without findings, for what shows none: half the time. An order with the rate `remainder` flows as *remainder says; NULL:
+ * its rate is worked out. */
+DD_MUST_USE dd_status dd_timeline_bare(const dd_plan *plan, const dd_patient *patient, dd_moment now, dd_moment known, const dd_set_rate *remainder,
+    dd_arena *arena, dd_timeline *out);
 
 /* The periods of the window, cut at its ends: hours of the local clock, shifts, or days from the plan's beginning.
  * *edges gets count + 1 rising moments in `arena`. */

@@ -44,8 +44,11 @@ static bool write_text(dd_session *s, const coming *c)
 static int run(const dd_words *words, const coming *c, dd_bytes *out, dd_bytes *err)
 {
     dd_session s;
-    if (dd_session_begin(&s, words, DD_CLOCK_MUST, out, err) && dd_span_from_now(&s) && (s.view.csv ? write_rows(&s, c) : write_text(&s, c)))
-        dd_session_deliver(&s);
+    if (dd_session_begin(&s, words, DD_CLOCK_MUST, out, err) && dd_span_from_now(&s)) {
+        s.bare = s.view.csv; /* the list ends with how many findings there are */
+        if (s.view.csv ? write_rows(&s, c) : write_text(&s, c))
+            dd_session_deliver(&s);
+    }
     dd_session_end(&s);
     return s.exit_status;
 }

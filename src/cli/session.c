@@ -198,6 +198,11 @@ void dd_session_end(dd_session *s)
     dd_arena_free(s->arena);
 }
 
+static dd_status make_one(const dd_session *s, const dd_patient *p, dd_moment now, dd_moment known, dd_arena *arena, dd_timeline *out)
+{
+    return s->bare ? dd_timeline_bare(s->plan, p, now, known, NULL, arena, out) : dd_timeline_make(s->plan, p, now, known, arena, out);
+}
+
 static const dd_timeline **make_all(dd_session *s, dd_moment now, dd_moment known)
 {
     const dd_timeline **list = dd_arena_take_many(s->arena, s->view.count + 1, sizeof *list);
@@ -209,7 +214,7 @@ static const dd_timeline **make_all(dd_session *s, dd_moment now, dd_moment know
         if (s->patients[i]->errors)
             continue;
         dd_timeline *t = dd_arena_take(s->arena, sizeof *t);
-        dd_status status = t ? dd_timeline_make(s->plan, s->patients[i], now, known, s->arena, t) : DD_NO_MEMORY;
+        dd_status status = t ? make_one(s, s->patients[i], now, known, s->arena, t) : DD_NO_MEMORY;
         if (status != DD_OK) {
             dd_session_failed(s, status);
             return NULL;
@@ -259,7 +264,7 @@ static void *work_chunk(void *data)
         if (p->errors)
             continue;
         dd_timeline t;
-        c->status = dd_timeline_make(c->session->plan, p, c->session->view.now, c->session->view.known, c->arena, &t);
+        c->status = make_one(c->session, p, c->session->view.now, c->session->view.known, c->arena, &t);
         c->to_clarify += c->status == DD_OK && is_to_clarify(&t);
         if (c->status == DD_OK)
             c->status = c->work(c->session, &t, c->arena, &c->bytes);
@@ -381,8 +386,8 @@ void dd_session_not_planned(const dd_session *s, dd_bytes *out)
 int dd_session_list(const dd_words *words, dd_bytes *out, dd_bytes *err, const char *title, dd_status head(dd_bytes *out), dd_session_work *work)
 {
     dd_session s;
-    bool says_clarify = words->verb == DD_VERB_CHECK;
     if (dd_session_begin(&s, words, DD_CLOCK_OR_BEGIN, out, err)) {
+        s.bare = words->verb != DD_VERB_CHECK;
         dd_status status = !s.view.csv ? dd_list_head(&s.view, title, out) : s.view.header ? head(out) : DD_OK;
         if (status != DD_OK)
             dd_session_failed(&s, status);
@@ -391,7 +396,7 @@ int dd_session_list(const dd_words *words, dd_bytes *out, dd_bytes *err, const c
                 dd_session_failed(&s, DD_NO_MEMORY);
             else
                 dd_session_deliver(&s);
-            if (says_clarify && s.to_clarify)
+            if (!s.bare && s.to_clarify)
                 dd_session_exit(&s, DD_EXIT_CLARIFY);
         }
     }

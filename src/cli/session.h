@@ -15,6 +15,7 @@ typedef struct dd_session {
     const dd_patient **patients; /* asked for, in table order; those with errors too */
     dd_view view;                /* timelines NULL until dd_session_timelines */
     int jobs;
+    bool bare;                   /* what is shown has no findings: none are looked for */
     int exit_status;             /* the worst so far */
     dd_bytes *kept;              /* where not NULL, dd_session_each keeps here what patients give, and hands on nothing */
     size_t to_clarify;           /* patients that dd_session_each met with a CLARIFY that nobody has accepted */

@@ -8,9 +8,4 @@
  * `until`, as dd_timeline_onward does. */
 DD_MUST_USE dd_status dd_onward_make(const dd_work *work, dd_moment until, dd_timeline *out);
 
-/* A timeline without findings, in which an order with the rate `remainder` flows as *remainder says (NULL: there is none). In
- * timeline.c. */
-DD_MUST_USE dd_status dd_timeline_bare(const dd_plan *plan, const dd_patient *patient, dd_moment now, dd_moment known, const dd_set_rate *remainder,
-    dd_arena *arena, dd_timeline *out);
-
 #endif
