@@ -17,6 +17,7 @@
  *   @finding CODE      one finding; @findings those that the template does not name */
 #include <stdbool.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "column.h"
@@ -513,21 +514,23 @@ int main(int argc, char **argv)
         fputs("manual TEMPLATE PAGE\n", stderr);
         return 2;
     }
-    FILE *in = fopen(argv[1], "r"), *out = in ? fopen(argv[2], "w") : NULL;
-    if (!out) {
-        perror(in ? argv[2] : argv[1]);
-        if (in)
-            fclose(in);
-        return 4;
-    }
+    char *page = NULL;
+    size_t size = 0;
+    FILE *in = fopen(argv[1], "r"), *made = in ? open_memstream(&page, &size) : NULL;
     template[0] = '\n';
-    size_t length = fread(template + 1, 1, TEMPLATE_CEILING, in);
-    bool fine = length < TEMPLATE_CEILING && !ferror(in) && put_page(out, argv[1]);
-    fclose(in);
-    if (fclose(out) != 0 || !fine) {
-        fprintf(stderr, "%s: not made\n", argv[2]);
+    size_t length = made ? fread(template + 1, 1, TEMPLATE_CEILING, in) : 0;
+    bool fine = made && length < TEMPLATE_CEILING && !ferror(in) && put_page(made, argv[1]);
+    fine = made && fclose(made) == 0 && fine;
+    FILE *out = fine ? fopen(argv[2], "w") : NULL;
+    if (out)
+        mdoc_fold(out, page);
+    fine = out && fclose(out) == 0;
+    if (in)
+        fclose(in);
+    free(page);
+    if (!fine) {
+        fprintf(stderr, "%s: not made of %s\n", argv[2], argv[1]);
         remove(argv[2]);
-        return 4;
     }
-    return 0;
+    return fine ? 0 : 4;
 }

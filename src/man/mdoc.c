@@ -100,3 +100,46 @@ void mdoc_words(FILE *out, const char *words)
         else
             fputc(*c, out);
 }
+
+/* Where a line of text is best cut: at the last space that leaves at most 78 bytes, else the first there is. What follows must not look
+ * like a macro, and a point at the end would be read as the end of a sentence. */
+static size_t cut_of(const char *line, size_t length)
+{
+    size_t best = length;
+    for (size_t i = 1; i + 1 < length && (i <= 78 || best == length); i++)
+        if (line[i] == ' ' && line[i - 1] != ' ' && !strchr(" .'", line[i + 1]) && !strchr(".?!:", line[i - 1]))
+            best = i;
+    return best;
+}
+
+static void fold_text(FILE *out, const char *line, size_t length)
+{
+    while (length > 78) {
+        size_t cut = cut_of(line, length), skip = cut < length;
+        fprintf(out, "%.*s\n", (int)cut, line);
+        line += cut + skip;
+        length -= cut + skip;
+        if (!skip)
+            return;
+    }
+    fprintf(out, "%.*s\n", (int)length, line);
+}
+
+void mdoc_fold(FILE *out, const char *page)
+{
+    bool literal = false;
+    for (size_t length; *page; page += length + (page[length] == '\n')) {
+        length = strcspn(page, "\n");
+        literal = strncmp(page, ".Bd -literal", 12) == 0 || (literal && strncmp(page, ".Ed", 3) != 0);
+        if (!literal && *page != '.' && *page != '\'') {
+            fold_text(out, page, length);
+            continue;
+        }
+        for (size_t i = 0; i < length; i++) {
+            fputc(page[i], out);
+            if (page[i] == ',' && strncmp(page, ".Dl ", 4) == 0 && i + 1 < length && page[i + 1] != ' ')
+                fputs("\\:", out);
+        }
+        fputc('\n', out);
+    }
+}
