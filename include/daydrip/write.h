@@ -10,6 +10,13 @@
 typedef struct dd_bytes dd_bytes;
 typedef struct dd_folder dd_folder; /* the plan folder as read: for page codes */
 
+/* Which parts of the report. */
+typedef enum dd_report_form {
+    DD_REPORT_WHOLE, /* the ward summary, then each patient's pages */
+    DD_REPORT_BRIEF, /* the ward summary, then the list of the next hours */
+    DD_REPORT_HOURS  /* that list alone */
+} dd_report_form;
+
 /* What is to be written: a plan, the patients asked for, and how. Owned by the caller. */
 typedef struct dd_view {
     const dd_plan *plan;
@@ -21,6 +28,7 @@ typedef struct dd_view {
     dd_moment known;        /* --known: what had been written down by then */
     bool known_asked;       /* it was said: entries written down later are none of this page, and not counted on it */
     dd_moment from, to;     /* the span asked for, inside the window */
+    dd_moment hours_from, hours_to; /* of the list of the next hours; not looked at by DD_REPORT_WHOLE */
     dd_moment since;        /* back pages say what changed since then */
     const dd_timeline *const *planned; /* the same without the chart, where the working is to be shown; else NULL */
     const char *shift;      /* name of the shift the span is, or NULL */
@@ -29,6 +37,7 @@ typedef struct dd_view {
     bool pages;             /* form feeds between pages */
     bool header;            /* CSV: write the header row (shard 1) */
     bool csv;               /* --format csv */
+    dd_report_form form;
 } dd_view;
 
 /* ---- rows that programs read (RFC 4180, LF) and their text for people; one patient at a time ---- */
@@ -65,6 +74,7 @@ DD_MUST_USE dd_status dd_fluidlist_rows(const dd_view *view, bool additives, dd_
 DD_MUST_USE dd_status dd_fluidlist_pages(const dd_view *view, bool additives, dd_bytes *out);
 
 /* ---- pages ---- */
+/* The report, or the parts of it that view->form says. The list of the next hours is one for each team. */
 DD_MUST_USE dd_status dd_report_write(const dd_view *view, dd_bytes *out);
 /* Labels to be cut out, for what goes up in the view's span and for the lines; with `steps`, lists to tick. */
 DD_MUST_USE dd_status dd_label_write(const dd_view *view, bool steps, dd_bytes *out);

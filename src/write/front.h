@@ -17,6 +17,7 @@ typedef struct dd_front {
     bool long_span;    /* above 24 h: clocks carry the weekday */
     int bed;           /* a list of several beds: columns for the bed, which then stands before every item; 0: a page of one patient, with
                         * blanks to write into */
+    bool paper;        /* a list of several beds with blanks too: time, then bed */
     dd_status status;
 } dd_front;
 

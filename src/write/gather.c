@@ -3,23 +3,16 @@
 #include <string.h>
 
 #include "arena.h"
-#include "care.h"
-#include "fetch.h"
 #include "item.h"
 #include "merge.h"
 #include "phrase.h"
 #include "rows.h"
+#include "trips.h"
 
 #define TEXT_CEILING ((size_t)16 << 20)
 #define DAY_S INT64_C(86400)
-#define TRIP_S 3600 /* what is needed within so long is fetched in one go, where no rule says how far apart rounds are */
 
 #define MORE(a, b) (((a) > (b)) - ((a) < (b)))
-
-typedef struct wanted {
-    const dd_fetch *item;
-    size_t patient; /* of the view */
-} wanted;
 
 /* The same thing for all of the ward. */
 typedef struct sum {
@@ -30,41 +23,11 @@ typedef struct sum {
 
 typedef struct gather {
     dd_front front;
-    wanted *items;
-    size_t count, room;
+    const dd_wanted *items;
+    size_t count;
     sum *sums;
     size_t sum_count, sum_room, labels;
 } gather;
-
-static int by_time(const void *left, const void *right)
-{
-    const wanted *a = left, *b = right;
-    int c = MORE(a->item->needed, b->item->needed);
-    c = c ? c : MORE(a->patient, b->patient);
-    return c ? c : MORE(a->item, b->item);
-}
-
-static dd_status collect(gather *g)
-{
-    const dd_view *v = g->front.view;
-    for (size_t i = 0; i < v->count; i++) {
-        const dd_fetch *items;
-        size_t count;
-        if (!v->timelines[i])
-            continue;
-        dd_status status = dd_fetch_list(v->timelines[i], v->from, v->to, g->front.arena, &items, &count);
-        if (status != DD_OK)
-            return status;
-        for (size_t k = 0; k < count; k++) {
-            if (!dd_arena_room(g->front.arena, &g->items, &g->room, g->count, sizeof *g->items))
-                return DD_NO_MEMORY;
-            g->items[g->count++] = (wanted){&items[k], i};
-        }
-    }
-    if (g->count > 1)
-        qsort(g->items, g->count, sizeof *g->items, by_time);
-    return DD_OK;
-}
 
 /* ---- trip by trip ---- */
 
@@ -87,7 +50,7 @@ static void add_where(dd_bytes *out, const dd_timeline *t, const dd_fetch *item)
     dd_bytes_text(out, item->label ? "; label" : "");
 }
 
-static void set_item(gather *g, const wanted *w)
+static void set_item(gather *g, const dd_wanted *w)
 {
     dd_front *f = &g->front;
     const dd_timeline *t = f->view->timelines[w->patient];
@@ -116,22 +79,17 @@ static void set_item(gather *g, const wanted *w)
     }
 }
 
-/* A trip is for what is needed within one round of its first thing. */
 static void set_trips(gather *g)
 {
     dd_front *f = &g->front;
     for (size_t i = 0, next; i < g->count && f->status == DD_OK; i = next) {
-        int64_t every = dd_care_every(f->view->timelines[g->items[i].patient], g->items[i].item->line);
-        dd_moment until = g->items[i].item->needed + (every > 0 ? every : TRIP_S);
-        dd_phrase_start(f->text);
-        dd_bytes_text(f->text, g->items[i].item->needed <= f->view->now ? "NOW" : "BEFORE ");
-        if (g->items[i].item->needed > f->view->now)
-            dd_item_clock(f, g->items[i].item->needed, DD_MOMENT_DAY);
+        dd_trips_when(dd_phrase_start(f->text), f->view, &g->items[i]);
         dd_sheet_text(f->sheet, 0, 2, dd_phrase_text(f->text));
         dd_sheet_join(f->sheet);
-        for (next = i; next < g->count && (next == i || g->items[next].item->needed < until); next++) {
+        next = dd_trips_end(f->view, g->items, g->count, i);
+        for (size_t k = i; k < next; k++) {
             dd_sheet_together(f->sheet);
-            set_item(g, &g->items[next]);
+            set_item(g, &g->items[k]);
             dd_sheet_apart(f->sheet);
         }
         dd_sheet_rule(f->sheet);
@@ -155,7 +113,7 @@ static dd_status count_all(gather *g)
 {
     dd_front *f = &g->front;
     for (size_t i = 0; i < g->count; i++) {
-        const wanted *w = &g->items[i];
+        const dd_wanted *w = &g->items[i];
         dd_fetch_what(dd_phrase_start(f->text), f->view->timelines[w->patient], w->item);
         const char *what = dd_arena_text(f->arena, dd_phrase_text(f->text), f->text->length);
         if (!what || !dd_arena_room(f->arena, &g->sums, &g->sum_room, g->sum_count, sizeof *g->sums))
@@ -206,7 +164,7 @@ dd_status dd_gather_list(const dd_view *view, dd_bytes *out)
     gather g = {.front = {.view = view, .sheet = &sheet, .text = &text, .from = view->from, .bed = dd_item_bed_columns(view), .arena = dd_arena_new()}};
     g.front.long_span = view->to - view->from > DAY_S;
     dd_sheet_start(&sheet, out, view->width, false, 1);
-    dd_status status = g.front.arena ? collect(&g) : DD_NO_MEMORY;
+    dd_status status = g.front.arena ? dd_trips_collect(view, g.front.arena, &g.items, &g.count) : DD_NO_MEMORY;
     if (status == DD_OK) {
         set_trips(&g);
         status = g.front.status == DD_OK ? set_all(&g) : g.front.status;

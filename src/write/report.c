@@ -1,9 +1,12 @@
-/* report.c - the report: ward summary, then a front and a back per patient (dd_report_write, write.h). */
+/* report.c - the report: ward summary, then a front and a back per patient, or a list of the next hours per team (dd_report_write, write.h). */
+#include <stdlib.h>
+
 #include "back.h"
 #include "bytes.h"
 #include "checked.h"
 #include "explain.h"
 #include "front.h"
+#include "hours.h"
 #include "pagecode.h"
 #include "phrase.h"
 #include "sheet.h"
@@ -112,19 +115,100 @@ static dd_status write_patient(report *r, size_t i, bool last)
     return status;
 }
 
+/* ---- the next hours ---- */
+
+static int by_team(const void *left, const void *right)
+{
+    const dd_patient *a = *(const dd_patient *const *)left, *b = *(const dd_patient *const *)right;
+    int c = dd_summary_by_team(a->team, b->team);
+    return c ? c : (a > b) - (a < b);
+}
+
+/* The list of one team. */
+static dd_status write_hours(report *r, const dd_view *view, bool last)
+{
+    char code[DD_PAGECODE_SIZE];
+    dd_bytes subject = DD_BYTES(TEXT_CEILING), title = DD_BYTES(TEXT_CEILING), span = DD_BYTES(TEXT_CEILING), notes = DD_BYTES(TEXT_CEILING);
+    dd_phrase_capitals(&subject, r->ward.data);
+    dd_hours_title(&title, view);
+    dd_hours_span(&span, view);
+    dd_bytes_text(&notes, "");
+    dd_phrase_not_planned(&notes, view, view->count);
+    dd_status status = dd_pagecode(view, NULL, code);
+    if (status == DD_OK && (subject.failed || title.failed || span.failed || notes.failed))
+        status = DD_NO_MEMORY;
+    if (status == DD_OK) {
+        dd_sheet_open(&r->sheet, &(dd_heading){.demo = view->plan->demo, .subject = subject.data, .title = title.data, .span = span.data, .made = r->made.data,
+            .code = code, .end = title.data, .notes = notes.data});
+        status = dd_hours_write(&r->sheet, view, r->arena);
+        dd_sheet_close(&r->sheet, last ? view->form == DD_REPORT_HOURS ? "END OF LIST" : "END OF REPORT" : NULL);
+    }
+    dd_bytes_free(&subject);
+    dd_bytes_free(&title);
+    dd_bytes_free(&span);
+    dd_bytes_free(&notes);
+    return status;
+}
+
+/* Each team has its own list. */
+static dd_status write_teams(report *r)
+{
+    const dd_view *v = r->view;
+    dd_arena *kept = dd_arena_new();
+    const dd_patient **patients = kept ? dd_arena_take_many(kept, v->count + 1, sizeof *patients) : NULL;
+    const dd_timeline **timelines = kept ? dd_arena_take_many(kept, v->count + 1, sizeof *timelines) : NULL;
+    const dd_timeline **of = kept ? dd_arena_take_many(kept, v->plan->patient_count + 1, sizeof *of) : NULL; /* per patient of the plan */
+    dd_status status = patients && timelines && of ? DD_OK : DD_NO_MEMORY;
+    for (size_t i = 0; status == DD_OK && i < v->count; i++) {
+        patients[i] = v->patients[i];
+        of[v->patients[i] - v->plan->patients] = v->timelines[i];
+    }
+    if (status == DD_OK && v->count > 1)
+        qsort(patients, v->count, sizeof *patients, by_team);
+    for (size_t i = 0; status == DD_OK && i < v->count; i++)
+        timelines[i] = of[patients[i] - v->plan->patients];
+    for (size_t i = 0, next; status == DD_OK && i < v->count; i = next) {
+        for (next = i + 1; next < v->count && dd_summary_by_team(patients[next]->team, patients[i]->team) == 0; next++)
+            continue;
+        dd_view team = *v;
+        team.patients = patients + i;
+        team.timelines = timelines + i;
+        team.count = next - i;
+        team.team = patients[i]->team;
+        team.shift = NULL;
+        team.from = v->hours_from;
+        team.to = v->hours_to;
+        dd_arena_reset(r->arena);
+        status = write_hours(r, &team, next == v->count);
+    }
+    dd_arena_free(kept);
+    return status;
+}
+
+static dd_status write_patients(report *r, size_t last)
+{
+    dd_status status = DD_OK;
+    for (size_t i = 0; status == DD_OK && i < r->view->count; i++) {
+        dd_arena_reset(r->arena);
+        if (r->view->timelines[i])
+            status = write_patient(r, i, i == last);
+    }
+    return status;
+}
+
 dd_status dd_report_write(const dd_view *view, dd_bytes *out)
 {
     report r;
     size_t last = view->count; /* the last patient that has a page */
-    for (size_t i = 0; i < view->count; i++)
+    bool patients = view->form == DD_REPORT_WHOLE;
+    for (size_t i = 0; i < view->count && patients; i++)
         if (view->timelines[i])
             last = i;
-    dd_status status = start_report(&r, view, out) ? write_summary(&r, last == view->count) : DD_NO_MEMORY;
-    for (size_t i = 0; status == DD_OK && i < view->count; i++) {
-        dd_arena_reset(r.arena);
-        if (view->timelines[i])
-            status = write_patient(&r, i, i == last);
-    }
+    dd_status status = start_report(&r, view, out) ? DD_OK : DD_NO_MEMORY;
+    if (status == DD_OK && view->form != DD_REPORT_HOURS)
+        status = write_summary(&r, last == view->count && (patients || view->count == 0));
+    if (status == DD_OK)
+        status = patients ? write_patients(&r, last) : write_teams(&r);
     dd_status finished = dd_sheet_finish(&r.sheet);
     free_report(&r);
     return status != DD_OK ? status : finished;

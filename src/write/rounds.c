@@ -155,7 +155,7 @@ static void add_head(dd_front *f, sites s)
     size_t tubes = 0;
     for (size_t i = 0; i < s.count; i++)
         tubes += f->view->patients[s.looks[i].patient]->lines[s.looks[i].task->line].kind == DD_KIND_ENTERAL;
-    if (s.looks[0].team) {
+    if (s.looks[0].team && !f->paper) { /* on paper each team has its list */
         dd_summary_team(f->text, s.looks[0].team);
         dd_bytes_text(f->text, ", ");
     }
@@ -195,8 +195,6 @@ void dd_rounds_write(dd_rounds *r, dd_front *f, size_t first)
 {
     const sites s = {&r->looks[first], dd_rounds_end(r, first) - first};
     size_t *told = told_of(r, s.looks[0].team);
-    int text = dd_item_text_column(f);
-    dd_bytes clock = DD_BYTES((size_t)256);
     dd_phrase_start(f->text);
     add_head(f, s);
     if (!told || !add_as_before(f, s, (sites){&r->looks[*told], dd_rounds_end(r, *told) - *told})) {
@@ -208,12 +206,7 @@ void dd_rounds_write(dd_rounds *r, dd_front *f, size_t first)
         else
             f->status = DD_NO_MEMORY;
     }
-    dd_phrase_time(&clock, f->view->plan, s.looks[0].task->at, f->long_span ? DD_MOMENT_DAY : DD_MOMENT_CLOCK);
-    dd_sheet_row(f->sheet, (const dd_cell[]){{.at = 0, .width = f->bed - 1, .text = "ROUND"}, {.at = f->bed, .width = text - f->bed - 1, .text = dd_phrase_text(&clock)},
-        {.at = text, .after = 1, .text = dd_phrase_text(f->text)}}, 3);
-    if (clock.failed)
-        f->status = DD_NO_MEMORY;
-    dd_bytes_free(&clock);
+    dd_item_round(f, s.looks[0].task->at);
     for (size_t i = 0; i < s.count; i++)
         set_levels(f, &s.looks[i]);
 }

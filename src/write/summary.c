@@ -169,14 +169,20 @@ static void set_accepted(dd_summary *m)
     dd_sheet_text(m->sheet, 1, 1, dd_phrase_text(m->text));
 }
 
-static void set_first(dd_summary *m)
+/* `ticks`: a list of some hours, with a box to tick; what is to be watched only after them is counted. */
+static void set_first(dd_summary *m, const char *title, bool ticks)
 {
-    int by = m->sheet->width - 9;
+    int by = m->sheet->width - (ticks ? 13 : 9);
     dd_bytes when = DD_BYTES((size_t)256);
-    dd_sheet_row(m->sheet, (const dd_cell[]){{.at = 0, .text = "FIRST"}, {.at = by, .width = 9, .align = DD_RIGHT, .text = "do by"}}, 2);
+    dd_sheet_row(m->sheet, (const dd_cell[]){{.at = 0, .text = title}, {.at = by, .width = 9, .align = DD_RIGHT, .text = "do by"}}, 2);
     dd_sheet_join(m->sheet);
+    size_t later = 0;
     for (size_t i = 0; i < m->hint_count; i++) {
         const dd_summary_hint *h = &m->hints[i];
+        if (ticks && h->finding->severity < DD_CLARIFY && deadline(h->finding) >= m->view->to) {
+            later++;
+            continue;
+        }
         dd_phrase_start(m->text);
         dd_bytes_text(m->text, bed_of(m, h->patient));
         dd_bytes_text(m->text, "  ");
@@ -188,11 +194,19 @@ static void set_first(dd_summary *m)
             dd_phrase_time(&when, m->view->plan, deadline(h->finding), DD_MOMENT_DAY);
         dd_sheet_together(m->sheet);
         dd_sheet_row(m->sheet, (const dd_cell[]){{.at = 1, .width = 8, .text = dd_names_severity(h->finding->severity)},
-            {.at = 10, .width = by - 11, .after = 2, .text = dd_phrase_text(m->text)}, {.at = by, .width = 9, .align = DD_RIGHT, .text = dd_phrase_text(&when)}}, 3);
+            {.at = 10, .width = by - 11, .after = 2, .text = dd_phrase_text(m->text)}, {.at = by, .width = 9, .align = DD_RIGHT, .text = dd_phrase_text(&when)},
+            {.at = m->sheet->width - 3, .text = "[ ]"}}, ticks ? 4 : 3);
         dd_sheet_apart(m->sheet);
     }
-    if (m->hint_count == 0)
-        dd_sheet_text(m->sheet, 1, 1, "nothing to clarify or to watch among the kinds of finding looked for (below)");
+    if (m->hint_count == later)
+        dd_sheet_text(m->sheet, 1, 1, ticks ? "nothing to clarify, or to watch in these hours, among the kinds of finding looked for (below)"
+                                            : "nothing to clarify or to watch among the kinds of finding looked for (below)");
+    if (later) {
+        dd_phrase_start(m->text);
+        add_count(m->text, later);
+        dd_bytes_text(m->text, " to watch after these hours, on the patients' pages");
+        dd_sheet_text(m->sheet, 1, 1, dd_phrase_text(m->text));
+    }
     if (m->notes) {
         dd_phrase_start(m->text);
         add_count(m->text, m->notes);
@@ -402,7 +416,7 @@ static void set_patients(dd_summary *m)
     dd_sheet_rule(m->sheet);
 }
 
-dd_status dd_summary_first(dd_sheet *sheet, const dd_view *view, dd_arena *arena)
+dd_status dd_summary_first(dd_sheet *sheet, const dd_view *view, const char *title, bool ticks, dd_arena *arena)
 {
     dd_bytes text = DD_BYTES(TEXT_CEILING);
     dd_summary m = {.sheet = sheet, .view = view, .arena = arena, .text = &text};
@@ -411,7 +425,7 @@ dd_status dd_summary_first(dd_sheet *sheet, const dd_view *view, dd_arena *arena
             m.status = DD_NO_MEMORY;
     sort_hints(&m);
     if (m.status == DD_OK)
-        set_first(&m);
+        set_first(&m, title, ticks);
     if (text.failed)
         m.status = DD_NO_MEMORY;
     dd_bytes_free(&text);
@@ -427,7 +441,7 @@ dd_status dd_summary_write(dd_sheet *sheet, const dd_view *view, dd_arena *arena
     dd_sheet_text(sheet, 0, 0, "A plan only: orders, records, labels, local policy and the second check of a licensed person stand above it.");
     dd_sheet_rule(sheet);
     if (m.status == DD_OK) {
-        set_first(&m);
+        set_first(&m, "FIRST", false);
         set_patients(&m);
     }
     if (m.status == DD_OK) {

@@ -32,8 +32,9 @@ typedef struct dd_summary {
 /* Sets the summary on an open section of the sheet. Everything taken from `arena` may be given back afterwards. */
 DD_MUST_USE dd_status dd_summary_write(dd_sheet *sheet, const dd_view *view, dd_arena *arena);
 
-/* Its first part alone, FIRST, for other lists about the view. */
-DD_MUST_USE dd_status dd_summary_first(dd_sheet *sheet, const dd_view *view, dd_arena *arena);
+/* Its first part alone, for other lists about the view; `ticks`: with a box to tick, and without what is to be watched
+ * only after the view's span. */
+DD_MUST_USE dd_status dd_summary_first(dd_sheet *sheet, const dd_view *view, const char *title, bool ticks, dd_arena *arena);
 
 /* The parts. */
 void dd_soon_write(dd_summary *summary); /* soon.c */

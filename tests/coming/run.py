@@ -7,6 +7,7 @@ gather   what is to be fetched against what is due
 label    the time tape of a gravity bag against the schedule and by hand, amounts in a bag
 """
 import argparse
+import csv
 import datetime as dt
 import pathlib
 import re
@@ -272,6 +273,68 @@ def check_figures(count):
         count.that(re.search(rf"^ROUND +{bed}  team A, {number} sites", text, re.M), f"larkfield: {number} sites at {bed}")
 
 
+ITEM = re.compile(r"^(\d\d:\d\d)  (\S+) +\S")
+
+
+def items_of(text):
+    """The list of the next hours: (clock, bed or ROUND, its lines)."""
+    lines = text.splitlines()
+    items = []
+    for line in lines[next(i for i, line in enumerate(lines) if line.startswith("time ")) + 1:]:
+        if line.startswith("--"):
+            return items
+        found = ITEM.match(line)
+        if found:
+            items.append((found[1], found[2], [line]))
+        elif items:
+            items[-1][2].append(line)
+    return items
+
+
+def check_hours(count):
+    """`report --next` on paper: every row that `due` gives for these hours, no others, by team; what each dose may not meet; fetched in time."""
+    patients = {row["patient"]: row for row in csv.DictReader((ROOT / "plans/larkfield/patients.csv").read_text().splitlines())}
+    whole = count.run("report", "plans/larkfield", "--at", EVENING, "--next", "4h")
+    for team in sorted({row["team"] for row in patients.values()}):
+        words = ["plans/larkfield", "--at", EVENING, "--next", "4h", "--team", team]
+        text = count.run("report", *words, "--no-pages")
+        items = items_of(text)
+        count.that(text.endswith("END OF LIST\n") and f"NEXT 4 HOURS, team {team}" in text.splitlines()[0], f"team {team}: head and end")
+        count.that(f"NEXT 4 HOURS, team {team}" in whole, f"team {team}: a list of its own where no team is asked for")
+        clocks = [clock for clock, _, _ in items]
+        count.that(clocks == sorted(clocks), f"team {team}: not in time order: {clocks}")
+        listed = {(clock, bed) for clock, bed, _ in items if bed != "ROUND"}
+        rounds = {clock: " ".join(" ".join(lines).split()) for clock, bed, lines in items if bed == "ROUND"}
+        due = read(count.run("due", *words, "--format", "csv"))
+        for row in due:
+            clock = row["at"][11:16]
+            count.that((clock, row["patient"]) in listed or (row["task"] == "check" and clock in rounds), f"team {team}: {row} is not in the list")
+        count.that(listed <= {(row["at"][11:16], row["patient"]) for row in due}, f"team {team}: {listed} is more than is due")
+        for clock in rounds:
+            sites = sum(row["task"] == "check" and row["at"][11:16] == clock and "tube" not in row["line"] for row in due)
+            count.that(f"{sites} sites" in rounds[clock] or sites == 0, f"team {team}: {sites} sites at {clock}: {rounds[clock]}")
+        for clock, bed, lines in items:
+            if re.search(r" (DOSE|START) ", lines[0]):
+                allergy = patients[bed]["allergies"]
+                expected = {"": "NOT RECORDED, clarify first", "none": "NONE KNOWN"}.get(allergy, allergy.upper())
+                count.that(f"ALLERGY: {expected}" in " ".join(" ".join(lines).split()), f"team {team}: the allergy beside {lines}")
+        fetched = text[text.index("FETCH "):text.index("\ntime ")].split("FETCH ")[1:]
+        before = {re.match(r"NOW|BEFORE \w{3} (\d\d:\d\d)", part)[1] or "00:00": part for part in fetched}
+        for row in rows(count.run("gather", *words, "--format", "csv")):
+            trip = max((clock for clock in before if clock <= row["needed"][11:16]), default=None)
+            count.that(trip and row["patient"] in before[trip], f"team {team}: {row} is fetched in no trip in time: {trip}")
+    levels = {"20:00": 225, "21:00": 162, "22:00": 99}  # 288 - 63 n
+    shown = dict(re.findall(r"^(\d\d:\d\d)  ROUND(?:(?!^\d\d:)(?:.|\n))*?right-hand should show ([\d,]+) mL", whole, re.M))
+    count.that(shown == {clock: str(mL) for clock, mL in levels.items()}, f"levels at the rounds: {shown}")
+    brief = count.run("report", "plans/larkfield", "--at", EVENING, "--brief")
+    count.that("WARD SUMMARY" in brief and "THIS SHIFT" not in brief and brief.count("NEXT 4 HOURS, team A\n") == whole.count("NEXT 4 HOURS, team A\n"), "--brief: summary and lists")
+    count.that(brief.endswith("END OF REPORT\n"), "--brief ends as a report")
+    for wrong in (["--brief", "--next", "2h"], ["--brief", "--working"], ["--next", "2h", "--working"], ["--next", "2h", "--to", "22:00"], ["--next", "soon"]):
+        count.run("report", "plans/larkfield", "--at", EVENING, *wrong, status=2)
+    short = count.run("report", "plans/larkfield", "--at", "2026-11-26 06:30", "--brief", "--team", "A")
+    count.that("NEXT 30 min" in short and "this plan ends then" in short, "the last half hour of the plan")
+
+
 BEYOND = {
     "ward": [{"setting": s, "value": v} for s, v in (("ward", "Test"), ("timezone", "Europe/London"), ("begins", "2026-11-25 07:00"))],
     "patients": [{"patient": "p1", "age": "50 years", "weight": "70 kg", "allergies": "none"}],
@@ -507,6 +570,7 @@ def main():
             middle = dt.datetime.fromisoformat(at) + dt.timedelta(hours=11, minutes=17)
             check_due(count, f"{folder.name} later", folder, middle.strftime("%Y-%m-%d %H:%M"))
     check_figures(count)
+    check_hours(count)
     check_edges(count)
     check_placing(count)
     check_charted(count)

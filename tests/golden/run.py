@@ -19,6 +19,8 @@ PRODUCTS = {
     "report.txt": ["report"],
     "maintenance.txt": ["maintenance"],
     "maintenance.csv": ["maintenance", "--format", "csv"],
+    "hours.txt": ["report", "--next", "4h"],
+    "brief.txt": ["report", "--brief"],
     "reminders.ics": ["remind"],
     "due.txt": ["due"],
     "due.csv": ["due", "--format", "csv"],
@@ -35,6 +37,8 @@ SOME = {  # products that only some plans show something with
     "due.csv": {"larkfield", "blood", "clocks-forward", "gravity", "half-hour", "pause"},
     "gather.txt": {"larkfield", "blood", "contention", "gravity", "remainder", "sequence"},
     "gather.csv": {"larkfield", "contention"},
+    "hours.txt": {"larkfield", "blood", "contention", "clocks-back", "gravity", "weights"},
+    "brief.txt": {"larkfield", "calm"},
     "labels.txt": {"larkfield", "blood", "gravity", "weights"},
 }
 
