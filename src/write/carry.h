@@ -16,6 +16,13 @@
 #include "desk.h"
 
 /* ---- what is carried ---- */
+typedef struct dd_carry_told dd_carry_told;
+struct dd_carry_told {
+    const dd_patient *patient;
+    const char *text;
+    dd_carry_told *next;
+};
+
 typedef struct dd_carry {
     const dd_folder *folder;
     const dd_plan *plan;                 /* no patient has errors */
@@ -23,6 +30,7 @@ typedef struct dd_carry {
     struct dd_carry_fates *fates;        /* per patient; filled by dd_carry_begin */
     dd_arena *arena;
     dd_bytes *said;                      /* what the person who carries must know: lines for standard error */
+    dd_carry_told *told, *told_last;     /* of that what the next plan's pages must say too, in the order in which it was found */
     const char *id;                      /* the new plan's UUID */
 } dd_carry;
 
@@ -76,6 +84,9 @@ DD_MUST_USE dd_status dd_carry_fate_settle(dd_carry *carry, size_t patient);
 const dd_bag *dd_carry_fate_bag(const dd_timeline *timeline, const dd_run *run);
 /* `bay1-bed2: ` and a sentence, for standard error. */
 void dd_carry_say(dd_carry *carry, const dd_patient *patient, const char *format, ...) __attribute__((format(printf, 3, 4)));
+
+/* The same, and it goes into the patient's remark in the next plan: worded so that it is true on both sides of the boundary. */
+void dd_carry_tell(dd_carry *carry, const dd_patient *patient, const char *format, ...) __attribute__((format(printf, 3, 4)));
 
 /* ---- rows ---- */
 typedef struct dd_carry_row {

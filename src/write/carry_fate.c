@@ -118,16 +118,17 @@ static void apply_stop(settler *s, int i)
 
 static void say_left_behind(settler *s, const dd_run *r)
 {
-    char due[DD_MOMENT_MAX], start[DD_MOMENT_MAX];
+    char due[DD_MOMENT_MAX], start[DD_MOMENT_MAX], end[DD_MOMENT_MAX];
     const char *key = s->p->orders[r->order].key;
+    dd_moment_write(end, s->c->plan->zone, s->end, DD_MOMENT_DAY);
     dd_moment_write(due, s->c->plan->zone, r->due, DD_MOMENT_DAY);
     dd_moment_write(start, s->c->plan->zone, r->start, DD_MOMENT_DAY);
     if (r->why == DD_END_BEYOND)
-        dd_carry_say(s->c, s->p, "the dose of %s due %s is not given yet (planned %s) and is not in the next plan; it stays with this one", key, due, start);
+        dd_carry_tell(s->c, s->p, "%s due %s, planned %s, is not in the plan from %s on: the plan before has it", key, due, start, end);
     else if (r->why == DD_END_UNKNOWN)
-        dd_carry_say(s->c, s->p, "the dose of %s due %s: given or not? The next plan does not know of it", key, due);
+        dd_carry_tell(s->c, s->p, "%s due %s: given or not?", key, due);
     else
-        dd_carry_say(s->c, s->p, "the dose of %s due %s found no place and is not in the next plan; it stays with this one", key, due);
+        dd_carry_tell(s->c, s->p, "%s due %s found no place and is not in the plan from %s on: the plan before has it", key, due, end);
 }
 
 static void settle_one_dose(settler *s, int i)
@@ -415,7 +416,7 @@ static void settle_after(settler *s)
             apply_stop(s, i);
         } else {
             f->end = DD_CARRY_OVER;
-            dd_carry_say(s->c, s->p, "%s is not in the next plan: it begins after %s, which did not run", o->key, s->p->orders[o->after].key);
+            dd_carry_tell(s->c, s->p, "%s was not carried on: it begins after %s, which did not run", o->key, s->p->orders[o->after].key);
         }
     }
 }
@@ -425,17 +426,20 @@ static void settle_after(settler *s)
 static void say_running(settler *s, const dd_run *r, const dd_bag *hangs)
 {
     const dd_order *o = &s->p->orders[r->order];
+    char end[DD_MOMENT_MAX], begins[DD_MOMENT_MAX];
+    dd_moment_write(end, s->c->plan->zone, s->end, DD_MOMENT_DAY);
+    dd_moment_write(begins, s->c->plan->zone, s->c->plan->begins, DD_MOMENT_DAY);
     if (r->held)
-        dd_carry_say(s->c, s->p, "%s is charted as paused; the next plan lets it run until that is charted there", o->key);
+        dd_carry_tell(s->c, s->p, "by the chart %s stood paused at %s; from then on it is planned to run until a pause is charted", o->key, end);
     if (hangs && hangs->found_hanging && o->hung == DD_NEVER)
-        dd_carry_say(s->c, s->p, "nobody wrote down when the bag of %s went up; its hang time counts from the beginning of this plan", o->key);
+        dd_carry_tell(s->c, s->p, "nobody wrote down when the bag of %s went up; its hang time counts from %s", o->key, begins);
     if (!r->charted_rate)
         return;
     bool drops = o->device == DD_GRAVITY;
     if (r->rate.ul_per_h == 0)
-        dd_carry_say(s->c, s->p, "%s is charted at 0 mL/h; the next plan has the ordered rate until that is charted there", o->key);
+        dd_carry_tell(s->c, s->p, "by the chart %s stood at 0 mL/h at %s; from then on it is planned at the ordered rate until 0 mL/h is charted", o->key, end);
     else if (o->rate_kind != DD_RATE_REMAINDER && (drops ? r->drops == 0 : r->rate.ul_per_h % o->rate_step_ul_h != 0))
-        dd_carry_say(s->c, s->p, "%s goes on at the nearest rate that its %s can be set to, not quite as charted", o->key, drops ? "set" : "pump");
+        dd_carry_tell(s->c, s->p, "%s goes on at the nearest rate that its %s can be set to, not quite as charted", o->key, drops ? "set" : "pump");
 }
 
 static void say_all(settler *s)
@@ -473,8 +477,10 @@ static void settle_lines(settler *s, bool *gone)
     for (int i = 0; i < s->p->line_count; i++) {
         gone[i] = is_out(s, i);
         if (gone[i] && is_used(s, i)) {
+            char end[DD_MOMENT_MAX];
             gone[i] = false;
-            dd_carry_say(s->c, s->p, "the line %s is out, and orders or pauses still name it; the next plan lets it flow until that is charted there", s->p->lines[i].key);
+            dd_moment_write(end, s->c->plan->zone, s->end, DD_MOMENT_DAY);
+            dd_carry_tell(s->c, s->p, "the line %s was out at %s, and orders or pauses still name it; from then on it is planned to flow until that is charted", s->p->lines[i].key, end);
         }
     }
 }

@@ -51,8 +51,41 @@ static dd_status set_forward(dd_carry_rows *rows, dd_carry_row *row, const dd_pa
     char number[DD_NUMBER_MAX];
     dd_number_scaled(number, whole < 0 ? -whole : whole, 3, 3, DD_STYLE_PROGRAM);
     if (unknown_in + unknown_out)
-        dd_carry_say(c, p, "the balance brought forward is the known sum; without a measure are %lld in, %lld out", (long long)unknown_in, (long long)unknown_out);
+        dd_carry_tell(c, p, "the balance brought forward is the known sum: without a measure are %lld in, %lld out", (long long)unknown_in, (long long)unknown_out);
     return set(rows, row, DD_COL_PATIENTS_FORWARD, dd_carry_rows_form(c, "%s%s mL", whole < 0 ? "-" : "", number));
+}
+
+#define NOTE_MOST 440 /* of the 500 bytes that the column holds */
+#define CARRIED "carried: "
+#define MORE_WAS_SAID "; and more, which was said when it was carried"
+
+/* What the person with the next page must know goes into the patient's remark, behind what stands there; what an earlier plan left
+ * behind it is over. */
+static const char *note_text(dd_carry *c, const dd_patient *p)
+{
+    dd_bytes note = DD_BYTES((size_t)4096);
+    const char *before = p->note ? strstr(p->note, CARRIED) : NULL;
+    size_t own = before ? (size_t)(before - p->note) : p->note ? strlen(p->note) : 0;
+    while (own > 0 && (p->note[own - 1] == ' ' || p->note[own - 1] == ';') && before)
+        own--;
+    dd_bytes_add(&note, p->note ? p->note : "", own);
+    bool any = false, more = false;
+    for (const dd_carry_told *told = c->told; told; told = told->next) {
+        if (told->patient != p)
+            continue;
+        if (note.length + strlen(told->text) > NOTE_MOST) {
+            more = true;
+            continue;
+        }
+        dd_bytes_text(&note, any ? "; " : own ? "; " CARRIED : CARRIED);
+        dd_bytes_text(&note, told->text);
+        any = true;
+    }
+    if (more)
+        dd_bytes_text(&note, any ? MORE_WAS_SAID : own ? "; " CARRIED "more was said then" : CARRIED "more was said then");
+    const char *text = note.failed ? NULL : dd_arena_text(c->arena, note.data ? note.data : "", note.length);
+    dd_bytes_free(&note);
+    return text;
 }
 
 static dd_status each_patient(dd_carry_rows *rows, const dd_carry_row *from)
@@ -67,7 +100,9 @@ static dd_status each_patient(dd_carry_rows *rows, const dd_carry_row *from)
         status = set(rows, row, DD_COL_PATIENTS_AGE, age_text(c, p->age_s + (c->plan->end - c->plan->begins), p->age_text));
     if (status == DD_OK && p->arrived != DD_NEVER && p->arrived <= c->plan->end)
         dd_carry_rows_set(rows, row, DD_COL_PATIENTS_ARRIVED, NULL);
-    return status == DD_OK ? set_forward(rows, row, p) : status;
+    if (status == DD_OK)
+        status = set_forward(rows, row, p);
+    return status == DD_OK ? set(rows, row, DD_COL_PATIENTS_NOTE, note_text(c, p)) : status;
 }
 
 dd_status dd_carry_patients(dd_carry *c, dd_carry_rows *out)

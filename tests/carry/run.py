@@ -536,11 +536,12 @@ def case_people(binary):
     case = Case(binary, patients=patients, chart=chart).carry("--at", "2026-11-26 07:00")
     bed1, cot1, cot2 = case.rows("patients")
     same("bed1", (bed1["forward"], bed1["arrived"], bed1["weight"], bed1["note"], bed1["x_own"], bed1["allowance"]),
-         ("469.5 mL", "", "23 kg", 'a, "b"', "mine", "80% maintenance"))
+         ("469.5 mL", "", "23 kg", 'a, "b"; carried: the balance brought forward is the known sum: without a measure are 0 in, 1 out', "mine", "80% maintenance"))
+    same("nothing to say", cot1["note"], "")
     same("ages", (cot1["age"], cot2["age"]), ("28 days", "111 h"))
     holds("years grow", bed1["age"].endswith(" years") and 7.0027 < float(bed1["age"].split()[0]) < 7.0028)
     same("cot1", cot1["forward"], "-120 mL")
-    holds("the unknown is said", "bed1: the balance brought forward is the known sum; without a measure are 0 in, 1 out" in case.said)
+    holds("the unknown is said", "bed1: the balance brought forward is the known sum: without a measure are 0 in, 1 out" in case.said)
     return case
 
 
@@ -558,7 +559,27 @@ def case_lines(binary):
     same("arm", (rows["arm"]["placed"], rows["arm"]["dressed"]), ("2026-11-25 11:00", "2026-11-25 12:00"))
     same("hand", rows["hand"]["set_changed"], "2026-11-25 13:00")
     same("accepted", [row["line"] for row in case.rows("accepted")], ["hand"])
-    holds("neck is said", "the line neck is out" in case.said)
+    holds("neck is said", "the line neck was out at Thu 07:00" in case.said)
+    holds("on the next page too", "the line neck was out at Thu 07:00" in " ".join(run(binary, "report", case.next, "--at", "2026-11-26 07:00")[0].split()))
+    return case
+
+
+def case_remarks(binary):
+    """What the next nurse must know stands in the patient's remark, and so on the next page; a day later it is gone again."""
+    chart = CHART + ("e1,bed1,2026-11-25 09:00,verified,abx,,,,\ne2,bed1,2026-11-25 09:00,started,main,,,,\ne3,bed1,2026-11-26 01:00,paused,main,,,,\n")
+    patients = "patient,age,weight,note\nbed1,7 years,23 kg,likes\nbed2,8 years,25 kg,\n"
+    case = Case(binary, patients=patients, chart=chart, orders="main; nacl-0.9; arm; rate=20 mL/h | bag=500 mL | start=2026-11-25 09:00\n"
+                "abx; cefazolin 1 g in nacl-0.9; hand; runs=piggyback | rate=100 mL/h | volume=50 mL | times=22:00 06:30").carry("--at", "2026-11-26 07:00")
+    notes = {row["patient"]: row["note"] for row in case.rows("patients")}
+    holds("beside the own remark", notes["bed1"].startswith("likes; carried: abx due Wed 22:00: given or not?"))
+    holds("a pause", "by the chart main stood paused at Thu 07:00; from then on it is planned to run until a pause is charted" in notes["bed1"])
+    same("another bed", notes["bed2"], "")
+    page = " ".join(run(binary, "report", case.next, "--at", "2026-11-26 07:00")[0].split())
+    holds("on the page", "note: likes; carried: abx due Wed 22:00: given or not?" in page)
+    again = os.path.join(os.path.dirname(case.next), "again")
+    run(binary, "carry", case.next, "--to", again, "--at", "2026-11-27 07:00")
+    same("a day later", {row["patient"]: row["note"] for row in read(again, "patients")}["bed1"], "likes")
+    shutil.rmtree(again)
     return case
 
 
