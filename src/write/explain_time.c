@@ -33,12 +33,13 @@ static bool empties(const dd_explain *e, const dd_flow *f, const dd_bag *bag, in
         && (scaled != WHOLE_SHARE || (f->bag == bag->number && f->due == bag->due));
 }
 
+/* One that runs faster or slower than planned goes on at its last rate, if need be behind the plan's end. */
 static bool is_last(const dd_explain *e, size_t piece, const dd_bag *bag, int64_t scaled)
 {
-    for (size_t i = piece + 1; scaled < WHOLE_SHARE && i < e->t->piece_count; i++)
+    for (size_t i = piece + 1; scaled != WHOLE_SHARE && i < e->t->piece_count; i++)
         if (empties(e, &e->t->pieces[i], bag, scaled))
             return false;
-    return scaled < WHOLE_SHARE;
+    return scaled != WHOLE_SHARE;
 }
 
 /* The flows that will empty the bag, from now on; `scaled` is 100 % and what a gravity set may run faster or slower. The last step says
@@ -56,7 +57,7 @@ static dd_moment empty_steps(dd_explain *e, const dd_bag *bag, int64_t scaled, b
         dd_int128 per_s = (dd_int128)f->rate.ul_per_h * scaled, all = per_s * (f->to - from);
         if (last != DD_NEVER && from > last)
             dd_explain_gap(e, bag->order, last, from);
-        bool ends = left <= all || is_last(e, i, bag, scaled); /* a slow bag goes on at its last rate */
+        bool ends = left <= all || is_last(e, i, bag, scaled);
         dd_int128 seconds = up ? (left + per_s - 1) / per_s : left / per_s;
         dd_rate rate = {(int64_t)((dd_int128)f->rate.ul_per_h * scaled / WHOLE_SHARE)};
         if (ends) {
@@ -93,7 +94,8 @@ static dd_moment empty_seconds(const dd_explain *e, const dd_bag *bag, int64_t s
         const dd_flow *f = &e->t->pieces[i];
         if (!empties(e, f, bag, scaled))
             continue;
-        for (dd_moment s = f->from > e->t->now ? f->from : e->t->now; s < f->to || is_last(e, i, bag, scaled); s++) {
+        bool last = is_last(e, i, bag, scaled);
+        for (dd_moment s = f->from > e->t->now ? f->from : e->t->now; s < f->to || last; s++) {
             left -= (dd_int128)f->rate.ul_per_h * scaled;
             if (left < 0)
                 return up ? s + 1 : s;
