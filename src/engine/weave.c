@@ -394,6 +394,8 @@ static dd_status close_window(dd_weave *v)
             if (!dd_life_finish(w, l, w->plan->end, DD_END_VOLUME))
                 return DD_NO_MEMORY;
         } else if (l->state == DD_LIFE_ON) {
+            if (w->now == w->plan->end)
+                dd_life_at_now(w, l);
             dd_life_cut(w, l);
         } else if (l->state == DD_LIFE_COMING && l->due == DD_NEVER) {
             dd_finding *f = dd_work_finding(w, DD_FINDING_UNSCHEDULED, l->index, l->line, w->plan->end);

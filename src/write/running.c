@@ -137,11 +137,12 @@ static void set_allowance(dd_front *f)
 
 /* ---- running ---- */
 
-/* The flow of this order at now, or NULL: it is stopped. */
+/* The flow of this order at now, in a page of the plan's very end in its last second; or NULL: it is stopped. */
 static const dd_flow *flow_now(const dd_timeline *t, int order)
 {
-    for (size_t i = 0; i < t->flow_count && t->flows[i].from <= t->now; i++)
-        if (t->flows[i].order == order && t->flows[i].to > t->now)
+    dd_moment now = t->now < t->plan->end ? t->now : t->plan->end - 1;
+    for (size_t i = 0; i < t->flow_count && t->flows[i].from <= now; i++)
+        if (t->flows[i].order == order && t->flows[i].to > now)
             return &t->flows[i];
     return NULL;
 }

@@ -98,6 +98,8 @@ static void explain(const dd_view *view, const dd_timeline *t, const dd_timeline
                     figure.at = t->runs[i].due;
             dd_status status = dd_explain_write(view, t, &figure, out, &differs);
             must(status != DD_NO_MEMORY, "explain");
+            if (differs)
+                fprintf(stderr, "%s", dd_bytes_data(out, NULL));
             must(!differs, "the second way to a figure");
             taken(out, "explain");
         }
