@@ -108,7 +108,7 @@ def check_readme(run):
             elif words[:1] == ["sh"]:
                 for line in lines:
                     program = line.split()[0]
-                    run.hold(f"{name}: {line}", program == "cmake" or os.access(ROOT / program, os.X_OK), "no program of the repository")
+                    run.hold(f"{name}: {line}", program in ("cmake", "cpack") or os.access(ROOT / program, os.X_OK), "no program of the repository")
             else:
                 run.hold(name, words[:1] == ["text"], f"a block of no kind: {words}")
 

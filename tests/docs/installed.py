@@ -45,7 +45,8 @@ def check_tour(run, folder):
     done = subprocess.run(["cmake", "--install", run.build, "--prefix", prefix], capture_output=True, text=True)
     if not run.hold("cmake --install", done.returncode == 0, done.stdout + done.stderr):
         return
-    for name in ("bin/daydrip", "share/man/man1/daydrip.1", "share/man/man5/daydrip-plan.5", "share/man/man7/daydrip-messages.7"):
+    for name in ("bin/daydrip", "share/man/man1/daydrip.1", "share/man/man5/daydrip-plan.5", "share/man/man7/daydrip-messages.7",
+                 "share/bash-completion/completions/daydrip", "share/zsh/site-functions/_daydrip", "share/fish/vendor_completions.d/daydrip.fish"):
         run.hold(f"installed: {name}", (prefix / name).is_file(), "it is not there")
     place = next(iter(prefix.rglob("daydrip.pc")), prefix / "no.pc").parent
     asked = subprocess.run(["pkg-config", "--static", "--cflags", "--libs", "daydrip"], capture_output=True, text=True,

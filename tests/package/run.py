@@ -25,6 +25,9 @@ FILES = {  # every file, and its mode
     "usr/bin/daydrip": 0o755,
     "usr/share/doc/daydrip/changelog.gz": 0o644,
     "usr/share/doc/daydrip/copyright": 0o644,
+    "usr/share/bash-completion/completions/daydrip": 0o644,
+    "usr/share/fish/vendor_completions.d/daydrip.fish": 0o644,
+    "usr/share/zsh/vendor-completions/_daydrip": 0o644,
     **{f"usr/share/man/{page}.gz": 0o644 for page in PAGES},
 }
 DEMO = {  # what reports/ has of the demo ward, and how it is asked for
