@@ -35,6 +35,7 @@ typedef struct dd_view {
     const char *team;       /* --team, or NULL */
     int width;              /* 72 or 132 columns */
     bool pages;             /* form feeds between pages */
+    bool sentences;         /* the report in labelled sentences, one a line, for whoever has it read out */
     bool header;            /* CSV: write the header row (shard 1) */
     bool csv;               /* --format csv */
     dd_report_form form;

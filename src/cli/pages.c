@@ -18,6 +18,7 @@ static bool settle_form(dd_session *s)
     }
     if (hours && !dd_span_from_now(s))
         return false;
+    s->view.sentences = w->value[DD_OPTION_SENTENCES];
     s->view.form = hours ? DD_REPORT_HOURS : brief ? DD_REPORT_BRIEF : DD_REPORT_WHOLE;
     s->view.hours_from = s->view.now;
     s->view.hours_to = hours ? s->view.to : s->plan->end - s->view.now < BRIEF_S ? s->plan->end : s->view.now + BRIEF_S;

@@ -94,8 +94,10 @@ void dd_agenda_size(dd_agenda *a)
 void dd_agenda_write(dd_agenda *a)
 {
     dd_front *f = &a->front;
-    dd_sheet_row(f->sheet, (const dd_cell[]){{.at = dd_item_bed_column(f), .text = "bed"}, {.at = dd_item_time_column(f), .text = "time"},
-        {.at = dd_item_text_column(f), .text = "what"}, {.at = dd_item_done_column(f), .text = "done"}, {.at = dd_item_by_column(f), .text = "by"}}, f->paper ? 5 : 3);
+    dd_sheet_said(f->sheet, "To do, in time order");
+    if (!f->sheet->sentences)
+        dd_sheet_row(f->sheet, (const dd_cell[]){{.at = dd_item_bed_column(f), .text = "bed"}, {.at = dd_item_time_column(f), .text = "time"},
+            {.at = dd_item_text_column(f), .text = "what"}, {.at = dd_item_done_column(f), .text = "done"}, {.at = dd_item_by_column(f), .text = "by"}}, f->paper ? 5 : 3);
     dd_sheet_join(f->sheet);
     for (size_t i = 0; i < a->count && f->status == DD_OK; i++) {
         const dd_agenda_entry *e = &a->entries[i];

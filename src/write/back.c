@@ -131,30 +131,31 @@ static dd_status set_bags(back *b)
     dd_column columns[SHIFTS_MOST + 5];
     char heads[SHIFTS_MOST][48];
     size_t n = 0, given = by_shift ? shifts : 1;
-    columns[n++] = (dd_column){"BAGS ADD UP", DD_LEFT, false};
-    columns[n++] = (dd_column){"hung =", DD_POINT, false};
+    columns[n++] = (dd_column){.head = "BAGS ADD UP", .align = DD_LEFT};
+    columns[n++] = (dd_column){.head = "hung =", .align = DD_POINT, .say = "hung", .unit = " mL"};
     if (prime)
-        columns[n++] = (dd_column){"prime", DD_POINT, false};
+        columns[n++] = (dd_column){.head = "prime", .align = DD_POINT, .unit = " mL"};
     for (size_t i = 0; i < given; i++) {
         char clock[DD_MOMENT_MAX];
         dd_moment_write(clock, b->t->plan->zone, by_shift ? edges[i] : whole[0], DD_MOMENT_CLOCK);
         dd_bytes head = DD_BYTES(sizeof heads[i]);
-        dd_bytes_text(&head, by_shift ? "from " : "given");
+        dd_bytes_text(&head, !by_shift ? "given" : b->sheet->sentences ? "given from " : "from ");
         dd_bytes_text(&head, by_shift ? clock : "");
         size_t length = head.length < sizeof heads[i] ? head.length : sizeof heads[i] - 1;
         for (size_t k = 0; k < length; k++)
             heads[i][k] = head.data[k];
         heads[i][length] = '\0';
         dd_bytes_free(&head);
-        columns[n++] = (dd_column){heads[i], DD_POINT, false};
+        columns[n++] = (dd_column){.head = heads[i], .align = DD_POINT, .unit = " mL"};
     }
-    columns[n++] = (dd_column){"wasted", DD_POINT, false};
-    columns[n++] = (dd_column){"left", DD_POINT, false};
+    columns[n++] = (dd_column){.head = "wasted", .align = DD_POINT, .unit = " mL"};
+    columns[n++] = (dd_column){.head = "left", .align = DD_POINT, .unit = " mL"};
     dd_grid g;
     dd_sheet_together(b->sheet);
     dd_grid_start(&g, columns, n);
     for (int o = 0; o < b->p->order_count; o++)
         set_order_bags(b, &g, o, by_shift ? edges : whole, given, prime, &off);
+    dd_sheet_said(b->sheet, "Bags add up: what was hung is what was primed, given, wasted and left");
     dd_grid_write(&g, b->sheet, 0);
     dd_phrase_start(b->text);
     dd_bytes_text(b->text, "in mL; left: what is in it at ");
@@ -182,7 +183,7 @@ static void set_changes(back *b)
 {
     bool any = false;
     dd_phrase_start(b->text);
-    dd_bytes_text(b->text, "CHANGED since ");
+    dd_bytes_text(b->text, b->sheet->sentences ? "Changed since " : "CHANGED since ");
     dd_phrase_time(b->text, b->t->plan, b->view->since, DD_MOMENT_DAY);
     dd_bytes_text(b->text, ": ");
     for (size_t i = 0; i < b->t->event_count; i++) {
@@ -194,7 +195,7 @@ static void set_changes(back *b)
         dd_phrase_event(b->text, b->t, e);
     }
     dd_bytes_text(b->text, any ? "." : "nothing is charted.");
-    dd_sheet_text(b->sheet, 0, 1, dd_phrase_text(b->text));
+    dd_sheet_title(b->sheet, 0, 1, dd_phrase_text(b->text), NULL);
 }
 
 /* ---- findings that somebody has looked into, and what was looked for ---- */

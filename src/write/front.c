@@ -18,7 +18,7 @@ static void box_row(dd_front *f, const char *left, const char *right)
     int w = f->sheet->width, middle = w - 35;
     dd_sheet_row(f->sheet, (const dd_cell[]){{.at = 0, .width = 1, .text = "|", .every = true},
         {.at = 2, .width = middle - 3, .after = 1, .text = left}, {.at = middle, .width = 1, .text = "|", .every = true},
-        {.at = middle + 2, .width = 31, .text = right}, {.at = w - 1, .width = 1, .text = "|", .every = true}}, 5);
+        {.at = middle + 2, .width = 31, .text = right, .silent = true}, {.at = w - 1, .width = 1, .text = "|", .every = true}}, 5);
 }
 
 static void box_edge(dd_front *f)
@@ -112,7 +112,8 @@ static void add_deadline(dd_front *f, const dd_finding *finding)
     dd_moment by = finding->until != DD_NEVER ? finding->until : finding->at;
     if (by == DD_NEVER || (finding->severity < DD_WATCH && finding->to != DD_NEVER)) /* a note of a span says it already */
         return;
-    dd_bytes_text(f->text, finding->severity < DD_WATCH ? "; at " : by <= f->view->now ? "; now" : "; by ");
+    bool said = f->sheet->sentences;
+    dd_bytes_text(f->text, finding->severity < DD_WATCH ? "; at " : by <= f->view->now ? said ? "; do it now" : "; now" : said ? "; do it by " : "; by ");
     if (by > f->view->now || finding->severity < DD_WATCH)
         dd_phrase_time(f->text, f->view->plan, by, DD_MOMENT_DAY);
 }
@@ -188,7 +189,7 @@ static void set_first(dd_front *f)
 {
     const dd_timeline *t = f->timeline;
     char count[DD_NUMBER_MAX];
-    dd_sheet_text(f->sheet, 0, 0, "FIRST");
+    dd_sheet_title(f->sheet, 0, 0, "FIRST", "What is found, worst first");
     dd_sheet_join(f->sheet);
     bool any = set_open(f);
     if (t->without_overtaking)
@@ -273,10 +274,10 @@ static void set_line(dd_front *f, int line, dd_bytes *dressing, dd_bytes *set)
         dd_phrase_time(f->text, f->view->plan, care.placed, DD_MOMENT_DATE_CLOCK);
     }
     dd_sheet_row(f->sheet, (const dd_cell[]){{.at = 0, .width = COLUMN_PLACED - 1, .after = 1, .text = l->key},
-        {.at = COLUMN_PLACED, .width = COLUMN_GAUGE - COLUMN_PLACED - 1, .text = dd_phrase_text(f->text)},
-        {.at = COLUMN_GAUGE, .width = COLUMN_DRESSING - COLUMN_GAUGE - 1, .text = l->gauge ? l->gauge : "?"},
-        {.at = COLUMN_DRESSING, .width = COLUMN_SET - COLUMN_DRESSING - 1, .text = dressing_due},
-        {.at = COLUMN_SET, .text = set_due}}, 5);
+        {.at = COLUMN_PLACED, .width = COLUMN_GAUGE - COLUMN_PLACED - 1, .text = dd_phrase_text(f->text), .say = off ? "" : "placed"},
+        {.at = COLUMN_GAUGE, .width = COLUMN_DRESSING - COLUMN_GAUGE - 1, .text = l->gauge ? l->gauge : "?", .say = "gauge"},
+        {.at = COLUMN_DRESSING, .width = COLUMN_SET - COLUMN_DRESSING - 1, .text = dressing_due, .say = "dressing due"},
+        {.at = COLUMN_SET, .text = set_due, .say = "set due"}}, 5);
     dd_phrase_start(f->text);
     if (l->site && says_more(l->site, l->key))
         add_part(f->text, "", l->site);
@@ -293,8 +294,10 @@ static void set_line(dd_front *f, int line, dd_bytes *dressing, dd_bytes *set)
 static void set_lines(dd_front *f)
 {
     dd_bytes dressing = DD_BYTES(TEXT_CEILING), set = DD_BYTES(TEXT_CEILING);
-    dd_sheet_row(f->sheet, (const dd_cell[]){{.at = 0, .text = "LINES"}, {.at = COLUMN_PLACED, .text = "placed"},
-        {.at = COLUMN_GAUGE, .text = "gauge"}, {.at = COLUMN_DRESSING, .text = "dressing due"}, {.at = COLUMN_SET, .text = "set due"}}, 5);
+    dd_sheet_said(f->sheet, "Lines");
+    if (!f->sheet->sentences)
+        dd_sheet_row(f->sheet, (const dd_cell[]){{.at = 0, .text = "LINES"}, {.at = COLUMN_PLACED, .text = "placed"},
+            {.at = COLUMN_GAUGE, .text = "gauge"}, {.at = COLUMN_DRESSING, .text = "dressing due"}, {.at = COLUMN_SET, .text = "set due"}}, 5);
     for (int line = 0; line < f->timeline->patient->line_count; line++)
         set_line(f, line, &dressing, &set);
     if (dressing.failed || set.failed)
@@ -309,8 +312,8 @@ static void set_grids(dd_front *f)
     for (int line = 0; line < f->timeline->patient->line_count; line++)
         tube |= f->timeline->patient->lines[line].kind == DD_KIND_ENTERAL;
     dd_sheet_together(f->sheet);
-    dd_sheet_text(f->sheet, 0, 7, tube ? "SITES  each round: 0 clean, R red, S swollen, P pain, L leaks; tube: cm"
-                                       : "SITES  write at each round: 0 clean, R red, S swollen, P pain, L leaks");
+    dd_sheet_title(f->sheet, 0, 7, tube ? "SITES  each round: 0 clean, R red, S swollen, P pain, L leaks; tube: cm"
+                                        : "SITES  write at each round: 0 clean, R red, S swollen, P pain, L leaks", "When sites are looked at");
     f->status = f->status == DD_OK ? dd_picture_sites(f->sheet, f->timeline, f->from, f->view->to, f->arena) : f->status;
     dd_sheet_apart(f->sheet);
     dd_sheet_rule(f->sheet);
@@ -335,7 +338,7 @@ dd_status dd_front_write(dd_sheet *sheet, const dd_view *view, const dd_timeline
         dd_sheet_together(sheet);
         set_lines(&f);
     }
-    dd_sheet_text(sheet, 0, 0, "given over by .................  taken over by ................. ..:..");
+    dd_sheet_form(sheet, "given over by .................  taken over by ................. ..:..");
     dd_sheet_apart(sheet);
     dd_status status = text.failed ? DD_NO_MEMORY : f.status;
     dd_bytes_free(&text);

@@ -84,12 +84,32 @@ static void set_row(const dd_grid *g, dd_sheet *s, const extent *extents, int in
     dd_sheet_row(s, cells, used);
 }
 
+/* A row for each row: the label, and what stands in each column under its own name. */
+static void say_rows(const dd_grid *g, dd_sheet *s)
+{
+    for (const char *p = g->cells.data; p < g->cells.data + g->cells.length;) {
+        dd_cell cells[DD_GRID_COLUMNS] = {{0}};
+        for (size_t c = 0; c < g->count; c++, p += strlen(p) + 1) {
+            cells[c] = (dd_cell){.text = p, .unit = g->columns[c].unit};
+            if (c > 0)
+                cells[c].say = g->columns[c].say ? g->columns[c].say : g->columns[c].head;
+        }
+        cells[0].text += strspn(cells[0].text, " ");
+        dd_sheet_row(s, cells, g->count);
+    }
+}
+
 void dd_grid_write(dd_grid *g, dd_sheet *s, int indent)
 {
     extent extents[DD_GRID_COLUMNS];
     if (g->cells.failed)
         s->body.failed = true;
     if (!g->cells.length || g->cells.failed) {
+        dd_bytes_free(&g->cells);
+        return;
+    }
+    if (s->sentences) {
+        say_rows(g, s);
         dd_bytes_free(&g->cells);
         return;
     }

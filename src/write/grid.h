@@ -13,6 +13,7 @@ typedef struct dd_column {
     const char *head;
     dd_align align;
     bool bar; /* a bar stands before it */
+    const char *say, *unit; /* as in dd_cell; say NULL: the head */
 } dd_column;
 
 typedef struct dd_grid {

@@ -134,7 +134,7 @@ static void set_trip(dd_front *f, const dd_wanted *items, size_t count)
     dd_phrase_start(f->text);
     dd_bytes_text(f->text, "FETCH ");
     dd_trips_when(f->text, f->view, items);
-    dd_sheet_text(f->sheet, 0, 2, dd_phrase_text(f->text));
+    dd_sheet_title(f->sheet, 0, 2, dd_phrase_text(f->text), NULL);
     dd_sheet_join(f->sheet);
     if (count > 1)
         qsort(things, count, sizeof *things, by_thing);

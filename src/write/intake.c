@@ -97,12 +97,12 @@ static void child_rows(intake *k)
     percent_cell(k, s->maintenance_percent);
     content_row(k, "sodium by vein", s->content_day[DD_SODIUM], s->content_kg_day[DD_SODIUM], s->unknown[DD_SODIUM], "mmol", DD_RULE_COUNT, "n/a");
     content_row(k, "potassium by vein", s->content_day[DD_POTASSIUM], s->content_kg_day[DD_POTASSIUM], s->unknown[DD_POTASSIUM], "mmol", DD_RULE_COUNT, "n/a");
-    dd_grid_cell(&k->grid, "  highest in an hour");
+    dd_grid_cell(&k->grid, k->sheet->sentences ? "potassium, highest in an hour" : "  highest in an hour");
     figure_cell(k, s->potassium_most_h, 1, 2, s->unknown[DD_POTASSIUM], "mmol/h");
     figure_cell(k, s->potassium_most_kg_h, 1, 3, s->unknown[DD_POTASSIUM], "mmol/h");
     rule_cell(k, DD_RULE_POTASSIUM_RATE_MAX, "at most ");
     content_row(k, "glucose by vein", s->content_day[DD_GLUCOSE], s->content_kg_day[DD_GLUCOSE], s->unknown[DD_GLUCOSE], "g", DD_RULE_COUNT, "n/a");
-    dd_grid_cell(&k->grid, "  highest in a minute");
+    dd_grid_cell(&k->grid, k->sheet->sentences ? "glucose, highest in a minute" : "  highest in a minute");
     dd_grid_cell(&k->grid, "");
     figure_cell(k, s->glucose_most_kg_min, 1, 2, s->unknown[DD_GLUCOSE], "mg");
     rule_cell(k, DD_RULE_GIR_MAX, "at most ");
@@ -121,7 +121,7 @@ static void adult_rows(intake *k)
                 DD_RULE_MAINTENANCE_ELECTROLYTE, "about ");
     content_row(k, "potassium", s->day_content_day[DD_POTASSIUM], s->day_content_kg_day[DD_POTASSIUM], s->day_unknown[DD_POTASSIUM], "mmol",
                 DD_RULE_MAINTENANCE_ELECTROLYTE, "about ");
-    dd_grid_cell(&k->grid, "  highest, all lines");
+    dd_grid_cell(&k->grid, k->sheet->sentences ? "potassium, highest by all lines" : "  highest, all lines");
     figure_cell(k, s->potassium_most_h, 1, 2, s->unknown[DD_POTASSIUM], "mmol/h");
     figure_cell(k, s->potassium_most_kg_h, 1, 3, s->unknown[DD_POTASSIUM], "mmol/h");
     rule_cell(k, DD_RULE_POTASSIUM_RATE_MAX, "at most ");
@@ -134,7 +134,7 @@ static void adult_rows(intake *k)
 
 dd_status dd_intake_write(dd_sheet *sheet, const dd_timeline *t, dd_arena *arena, dd_bytes *text)
 {
-    static const dd_column columns[] = {{"NEEDS AND ORDERS", DD_LEFT, false}, {"in a day", DD_RIGHT, false}, {"per kg", DD_RIGHT, false}, {"published", DD_LEFT, false}};
+    static const dd_column columns[] = {{.head = "NEEDS AND ORDERS", .align = DD_LEFT}, {.head = "in a day", .align = DD_RIGHT}, {.head = "per kg", .align = DD_RIGHT}, {.head = "published", .align = DD_LEFT}};
     intake k = {.sheet = sheet, .t = t, .p = t->patient, .text = text};
     if (t->patient->order_count == 0)
         return DD_OK;
@@ -147,6 +147,7 @@ dd_status dd_intake_write(dd_sheet *sheet, const dd_timeline *t, dd_arena *arena
         adult_rows(&k);
     else
         child_rows(&k);
+    dd_sheet_said(sheet, "Needs and orders, by day");
     dd_grid_write(&k.grid, sheet, 0);
     dd_list_urine(sheet, t, text);
     dd_sheet_text(sheet, 1, 1, t->patient->class_at_begin == DD_CLASS_ADULT

@@ -113,7 +113,7 @@ void dd_item_second(dd_front *f, const dd_task *item)
     if (!has_blanks(f))
         dd_item_words(f, "second nurse");
     else
-        dd_sheet_row(f->sheet, (const dd_cell[]){{.at = text, .width = done - text - 1, .text = "second nurse"}, {.at = done, .text = "2nd"},
+        dd_sheet_row(f->sheet, (const dd_cell[]){{.at = text, .width = done - text - 1, .text = "second nurse"}, {.at = done, .text = "2nd", .silent = true},
             {.at = dd_item_by_column(f), .text = by_blank}}, 3);
 }
 

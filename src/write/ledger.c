@@ -234,6 +234,7 @@ static void add_line(const ledger *l, line *to, const line *row)
 static void set_line(ledger *l, const char *label, const line *row, bool planned, bool sum)
 {
     dd_grid *g = &l->grid;
+    dd_bytes_text(&g->cells, l->sheet->sentences && !sum ? "hour " : "");
     dd_grid_cell(g, label);
     for (size_t i = 0; i < l->heads_count; i++) {
         bool written = l->heads[i] == shared[HEAD_ORAL] || l->heads[i] == shared[HEAD_OTHER];
@@ -320,7 +321,7 @@ static void set_rows(ledger *l)
         char hour[DD_MOMENT_MAX];
         fill(l, i, &row);
         if (told != planned) {
-            set_label(l, planned ? "PLANNED" : "CHARTED");
+            set_label(l, !l->sheet->sentences ? planned ? "PLANNED" : "CHARTED" : planned ? "From here on it is planned" : "From here on it is charted");
             told = planned;
         }
         if (long_plan && local.day != day) {
@@ -426,18 +427,19 @@ dd_status dd_ledger_write(dd_sheet *sheet, const dd_timeline *timeline, dd_arena
     settle_columns(&l);
     dd_column columns[PARTS_MOST + DD_OUTPUTS + 4];
     size_t n = 0;
-    columns[n++] = (dd_column){"hour", DD_LEFT, false};
+    columns[n++] = (dd_column){.head = "hour", .align = DD_LEFT};
     for (size_t i = 0; i < l.heads_count; i++)
-        columns[n++] = (dd_column){l.heads[i], DD_POINT, false};
-    columns[n++] = (dd_column){"IN", DD_POINT, false};
+        columns[n++] = (dd_column){.head = l.heads[i], .align = DD_POINT, .unit = " mL"};
+    columns[n++] = (dd_column){.head = "IN", .align = DD_POINT, .say = "in", .unit = " mL"};
     size_t bar = n;
     for (int i = 0; i < DD_OUTPUTS; i++)
         if (l.outs[i])
-            columns[n++] = (dd_column){dd_names_output(i), DD_POINT, false};
-    columns[n++] = (dd_column){"OUT", DD_POINT, false};
-    columns[n++] = (dd_column){"SUM", DD_POINT, false};
+            columns[n++] = (dd_column){.head = dd_names_output(i), .align = DD_POINT, .unit = " mL"};
+    columns[n++] = (dd_column){.head = "OUT", .align = DD_POINT, .say = "out", .unit = " mL"};
+    columns[n++] = (dd_column){.head = "SUM", .align = DD_POINT, .say = "sum of in less out so far", .unit = " mL"};
     columns[bar].bar = true;
     dd_phrase_forward(dd_phrase_start(text), timeline->patient);
+    dd_sheet_said(sheet, "In and out, hour by hour");
     if (text->length)
         dd_sheet_text(sheet, 0, 2, dd_phrase_text(text));
     dd_grid_start(&l.grid, columns, n);

@@ -151,10 +151,10 @@ static void set_order(dd_sheet *s, const dd_view *view, const dd_timeline *t, in
     dd_sheet_join(s);
 
     bool due = o->repeat != DD_ONCE, any = false;
-    const dd_column with_due[] = {{"from", DD_LEFT, false}, {"to", DD_LEFT, false}, {"due", DD_LEFT, false}, {"bag", DD_RIGHT, false},
-        {"mL/h", DD_POINT, false}, {"mL", DD_POINT, false}, {"", DD_LEFT, false}};
-    const dd_column without[] = {{"from", DD_LEFT, false}, {"to", DD_LEFT, false}, {"bag", DD_RIGHT, false}, {"mL/h", DD_POINT, false},
-        {"mL", DD_POINT, false}, {"", DD_LEFT, false}};
+    const dd_column with_due[] = {{.head = "from", .align = DD_LEFT}, {.head = "to", .align = DD_LEFT}, {.head = "due", .align = DD_LEFT}, {.head = "bag", .align = DD_RIGHT},
+        {.head = "mL/h", .align = DD_POINT}, {.head = "mL", .align = DD_POINT}, {.head = "", .align = DD_LEFT}};
+    const dd_column without[] = {{.head = "from", .align = DD_LEFT}, {.head = "to", .align = DD_LEFT}, {.head = "bag", .align = DD_RIGHT}, {.head = "mL/h", .align = DD_POINT},
+        {.head = "mL", .align = DD_POINT}, {.head = "", .align = DD_LEFT}};
     dd_grid g;
     dd_grid_start(&g, due ? with_due : without, due ? 7 : 6);
     for (size_t i = 0; i < t->flow_count; i++)
@@ -258,16 +258,16 @@ static void set_totals(dd_sheet *s, const dd_timeline *t, const dd_total *totals
     }
     dd_column columns[PARTS + 5];
     size_t n = 0;
-    columns[n++] = (dd_column){by == DD_BY_HOUR ? "hour" : by == DD_BY_SHIFT ? "shift from" : "day from", DD_LEFT, false};
+    columns[n++] = (dd_column){.head = by == DD_BY_HOUR ? "hour" : by == DD_BY_SHIFT ? "shift from" : "day from", .align = DD_LEFT};
     for (int i = 0; i < PARTS; i++) {
         if (i == DD_CAT_COUNT)
-            columns[n++] = (dd_column){"IN", DD_POINT, false};
+            columns[n++] = (dd_column){.head = "IN", .align = DD_POINT};
         if (used[i])
-            columns[n++] = (dd_column){part_name(i), DD_POINT, false};
+            columns[n++] = (dd_column){.head = part_name(i), .align = DD_POINT};
     }
     if (outs)
-        columns[n++] = (dd_column){"OUT", DD_POINT, false};
-    columns[n++] = (dd_column){"SUM", DD_POINT, false};
+        columns[n++] = (dd_column){.head = "OUT", .align = DD_POINT};
+    columns[n++] = (dd_column){.head = "SUM", .align = DD_POINT};
     for (size_t i = 0; i < n; i++) /* the bar stands behind IN */
         columns[i].bar = i > 0 && strcmp(columns[i - 1].head, "IN") == 0;
 

@@ -6,6 +6,7 @@
 #include "phrase.h"
 #include "todo.h"
 
+#define TEXT_CEILING ((size_t)1 << 20)
 #define LABEL 15         /* columns for the name of a line; a longer one gets a line of its own */
 #define MARK_S 900       /* seconds of a mark */
 #define MARKS_OF_HOUR 4
@@ -64,6 +65,28 @@ static void set_hours(dd_sheet *s, const dd_timeline *t, const dd_moment *hours,
     dd_sheet_join(s);
 }
 
+/* `left-arm: looked at at 20:00, 21:00 and 22:00` */
+static void say_sites(dd_sheet *s, const dd_timeline *t, const dd_task *tasks, size_t count)
+{
+    dd_bytes text = DD_BYTES(TEXT_CEILING);
+    for (int line = 0; line < t->patient->line_count; line++) {
+        bool any = false;
+        dd_phrase_start(&text);
+        dd_bytes_text(&text, t->patient->lines[line].key);
+        for (size_t i = 0; i < count; i++) {
+            if (tasks[i].line != line || !dd_todo_in_grid(&tasks[i]))
+                continue;
+            dd_bytes_text(&text, any ? ", " : ": looks at the rounds of ");
+            dd_phrase_time(&text, t->plan, tasks[i].at, DD_MOMENT_CLOCK);
+            any = true;
+        }
+        dd_bytes_text(&text, any ? "" : ": at no round of this span");
+        dd_sheet_text(s, 0, 0, dd_phrase_text(&text));
+    }
+    s->body.failed |= text.failed;
+    dd_bytes_free(&text);
+}
+
 dd_status dd_picture_sites(dd_sheet *s, const dd_timeline *t, dd_moment from, dd_moment to, dd_arena *arena)
 {
     size_t across = (size_t)(s->width - LABEL + SITE_COLUMNS - 2) / SITE_COLUMNS, task_count;
@@ -71,6 +94,10 @@ dd_status dd_picture_sites(dd_sheet *s, const dd_timeline *t, dd_moment from, dd
     dd_status status = dd_task_list(t, DD_TASKS_CARE, from, to + 1, arena, &tasks, &task_count); /* the round at `to` too */
     if (across > SITES_MOST)
         across = SITES_MOST;
+    if (s->sentences && status == DD_OK) {
+        say_sites(s, t, tasks, task_count);
+        return DD_OK;
+    }
     dd_moment before = from;
     for (dd_moment hour = dd_moment_next_hour(t->plan->zone, from); status == DD_OK && hour <= to;) {
         dd_moment hours[SITES_MOST];
@@ -214,8 +241,51 @@ static void set_legend(dd_sheet *s, const bool *used)
     dd_bytes_free(&text);
 }
 
+/* `main on left-arm: flows from Wed 19:00 to Wed 22:00`, stretches without a break joined. */
+static void say_flows(dd_sheet *s, const dd_timeline *t, dd_moment from, dd_moment to)
+{
+    dd_bytes text = DD_BYTES(TEXT_CEILING);
+    bool any = false;
+    dd_sheet_said(s, "What flows when");
+    for (int o = 0; o < t->patient->order_count; o++)
+        for (size_t i = 0, next; i < t->flow_count; i = next) {
+            const dd_flow *f = &t->flows[i];
+            dd_moment until = f->to;
+            next = i + 1;
+            if (f->order != o || f->to <= from || f->from >= to)
+                continue;
+            for (size_t k = next; k < t->flow_count && t->flows[k].from <= until; k++)
+                if (t->flows[k].order == o && t->flows[k].line == f->line && t->flows[k].from == until) {
+                    until = t->flows[k].to;
+                    next = k + 1;
+                }
+            any = true;
+            dd_phrase_start(&text);
+            dd_bytes_text(&text, t->patient->orders[o].key);
+            dd_bytes_text(&text, " on ");
+            dd_bytes_text(&text, t->patient->lines[f->line].key);
+            dd_bytes_text(&text, f->from < from ? ": flows until " : ": flows from ");
+            if (f->from >= from) {
+                dd_phrase_time(&text, t->plan, f->from, DD_MOMENT_DAY);
+                dd_bytes_text(&text, until > to ? " on" : " to ");
+            }
+            if (f->from < from || until <= to)
+                dd_phrase_time(&text, t->plan, until < to ? until : to, DD_MOMENT_DAY);
+            dd_bytes_text(&text, until > to && f->from < from ? " and longer" : "");
+            dd_sheet_text(s, 0, 0, dd_phrase_text(&text));
+        }
+    if (!any)
+        dd_sheet_text(s, 0, 0, "nothing flows in this span");
+    s->body.failed |= text.failed;
+    dd_bytes_free(&text);
+}
+
 void dd_picture_flows(dd_sheet *s, const dd_timeline *t, dd_moment from, dd_moment to)
 {
+    if (s->sentences) {
+        say_flows(s, t, from, to);
+        return;
+    }
     strip p = {.t = t};
     size_t across = (size_t)(s->width - LABEL) / MARKS_OF_HOUR; /* hours */
     dd_moment hour = dd_moment_next_hour(t->plan->zone, from - 1); /* from itself where it is a full hour */

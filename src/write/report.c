@@ -38,7 +38,8 @@ static bool start_report(report *r, const dd_view *view, dd_bytes *out)
 {
     const dd_bytes none = DD_BYTES(TEXT_CEILING);
     *r = (report){.view = view, .arena = dd_arena_new(), .made = none, .span = none, .whole = none, .ward = none, .all_notes = none, .notes = none, .closing = none};
-    dd_sheet_start(&r->sheet, out, view->width, view->pages, 3 * view->count + 1);
+    dd_sheet_start(&r->sheet, out, view->width, view->pages && !view->sentences, 3 * view->count + 1);
+    r->sheet.sentences = view->sentences;
     dd_phrase_made(&r->made, view);
     dd_phrase_view_span(&r->span, view);
     dd_phrase_span(&r->whole, view->plan->end - view->plan->begins);

@@ -115,7 +115,7 @@ static void set_allowance(dd_front *f)
         dd_phrase_ul(f->text, p->allowance_ul_day);
         dd_bytes_text(f->text, " a day)");
     }
-    dd_sheet_text(f->sheet, 0, 10, dd_phrase_text(f->text));
+    dd_sheet_title(f->sheet, 0, 10, dd_phrase_text(f->text), NULL);
     bool unknown = a.unknown[0] + a.unknown[1] > 0;
     if (a.parts == 2) {
         dd_bytes label = DD_BYTES((size_t)256);
@@ -178,7 +178,7 @@ static void set_levels(dd_front *f, const dd_bag *bag)
         add_clock(f, hour, DD_MOMENT_CLOCK);
         dd_bytes_char(f->text, ' ');
         dd_phrase_volume(f->text, t->patient, left);
-        dd_bytes_text(f->text, shown == 0 ? " mL" : "");
+        dd_bytes_text(f->text, shown == 0 || f->sheet->sentences ? " mL" : "");
     }
     if (shown > 0)
         set_words(f);
@@ -305,10 +305,10 @@ static void set_run(dd_front *f, const dd_run *run)
     }
     dd_sheet_together(f->sheet);
     dd_sheet_row(f->sheet, (const dd_cell[]){{.at = 0, .width = c.rate - 1, .after = 1, .text = cells.data + at[WHERE]},
-        {.at = c.rate, .width = c.bag - c.rate - 1, .text = cells.data + at[RATE]},
-        {.at = c.bag, .width = 5, .align = DD_RIGHT, .text = cells.data + at[BAG]},
-        {.at = c.left, .width = 10, .align = DD_POINT, .after = 5, .text = cells.data + at[LEFT]},
-        {.at = c.dry, .width = 10, .text = cells.data + at[DRY]}, {.at = c.seen, .text = "[ ]"}}, 6);
+        {.at = c.rate, .width = c.bag - c.rate - 1, .text = cells.data + at[RATE], .say = flow ? "set rate" : ""},
+        {.at = c.bag, .width = 5, .align = DD_RIGHT, .text = cells.data + at[BAG], .say = flow && flow->part == DD_PART_FLUSH ? "now" : "bag"},
+        {.at = c.left, .width = 10, .align = DD_POINT, .after = 5, .text = cells.data + at[LEFT], .say = "left"},
+        {.at = c.dry, .width = 10, .text = cells.data + at[DRY], .say = "dry"}, {.at = c.seen, .text = "[ ]"}}, 6);
     if (next) {
         dd_phrase_start(f->text);
         dd_bytes_text(f->text, "goes on at ");
@@ -394,8 +394,10 @@ void dd_running_write(dd_front *f)
     add_clock(f, t->now, DD_MOMENT_CLOCK);
     if (!t->chart_counts) /* what somebody planned, not what somebody saw */
         dd_bytes_text(f->text, ", by plan");
-    dd_sheet_row(f->sheet, (const dd_cell[]){{.at = 0, .width = c.rate - 1, .text = dd_phrase_text(f->text)}, {.at = c.rate, .text = "set rate"},
-        {.at = c.bag, .width = 5, .align = DD_RIGHT, .text = "bag"}, {.at = c.left, .text = "  left"}, {.at = c.dry, .text = "dry"}, {.at = c.seen, .text = "seen"}}, 6);
+    dd_sheet_said(f->sheet, dd_phrase_text(f->text));
+    if (!f->sheet->sentences)
+        dd_sheet_row(f->sheet, (const dd_cell[]){{.at = 0, .width = c.rate - 1, .text = dd_phrase_text(f->text)}, {.at = c.rate, .text = "set rate"},
+            {.at = c.bag, .width = 5, .align = DD_RIGHT, .text = "bag"}, {.at = c.left, .text = "  left"}, {.at = c.dry, .text = "dry"}, {.at = c.seen, .text = "seen"}}, 6);
     dd_sheet_join(f->sheet);
     for (int line = 0; line < t->patient->line_count; line++)
         set_line(f, line);

@@ -2,6 +2,8 @@
 
 #include <string.h>
 
+#include "sentence.h"
+
 #define CELLS_MAX 48
 #define WHOLE_NUMBER "0123456789,+-"
 /* The place of a page count that is not known yet: s->digits of this byte, which no cleaned text holds. */
@@ -95,7 +97,7 @@ static size_t line_break(const char *text, size_t length, size_t room)
 
 /* ---- lines ---- */
 
-static void end_line(dd_sheet *s, const char *line, size_t length)
+void dd_sheet_line(dd_sheet *s, const char *line, size_t length)
 {
     while (length && line[length - 1] == ' ')
         length--;
@@ -152,6 +154,10 @@ static bool next_piece(const dd_sheet *s, char *line, dd_cell cell, rest *left, 
 void dd_sheet_row(dd_sheet *s, const dd_cell *cells, size_t count)
 {
     rest left[CELLS_MAX];
+    if (s->sentences) {
+        dd_sentence_row(s, cells, count);
+        return;
+    }
     if (count > CELLS_MAX)
         count = CELLS_MAX;
     dd_bytes_clear(&s->scratch);
@@ -176,7 +182,7 @@ void dd_sheet_row(dd_sheet *s, const dd_cell *cells, size_t count)
         }
         if (!any && !first)
             return;
-        end_line(s, line, (size_t)s->width);
+        dd_sheet_line(s, line, (size_t)s->width);
     }
 }
 
@@ -185,16 +191,41 @@ void dd_sheet_text(dd_sheet *s, int indent, int hang, const char *text)
     dd_sheet_row(s, &(dd_cell){.at = indent, .after = hang - indent, .text = text}, 1);
 }
 
+void dd_sheet_title(dd_sheet *s, int indent, int hang, const char *text, const char *words)
+{
+    if (s->sentences)
+        dd_sheet_said(s, words ? words : text);
+    else
+        dd_sheet_text(s, indent, hang, text);
+}
+
+void dd_sheet_said(dd_sheet *s, const char *words)
+{
+    if (!s->sentences)
+        return;
+    dd_sheet_line(s, "", 0);
+    dd_sheet_text(s, 0, 0, words);
+}
+
+void dd_sheet_form(dd_sheet *s, const char *text)
+{
+    if (!s->sentences)
+        dd_sheet_text(s, 0, 0, text);
+}
+
 void dd_sheet_rule(dd_sheet *s)
 {
+    if (s->sentences)
+        return;
     char line[DD_WIDTH_MAX];
     memset(line, '-', sizeof line);
-    end_line(s, line, (size_t)s->width);
+    dd_sheet_line(s, line, (size_t)s->width);
 }
 
 void dd_sheet_blank(dd_sheet *s)
 {
-    end_line(s, "", 0);
+    if (!s->sentences)
+        dd_sheet_line(s, "", 0);
 }
 
 void dd_sheet_together(dd_sheet *s)
@@ -250,7 +281,7 @@ static bool on_one_line(dd_sheet *s, const char *const *parts, size_t count)
             else
                 p += plain(p, &line[at++]);
     }
-    end_line(s, line, at);
+    dd_sheet_line(s, line, at);
     return true;
 }
 
@@ -271,11 +302,39 @@ static void set_paragraphs(dd_sheet *s, const char *lines)
     dd_bytes_free(&text);
 }
 
+/* The same said: one thing a line. */
+static void say_heading(dd_sheet *s, size_t page)
+{
+    const dd_heading *h = &s->heading;
+    dd_bytes text = DD_BYTES(SHEET_CEILING);
+    if (h->demo)
+        dd_sheet_text(s, 0, 0, "DEMO, NOT FOR CARE");
+    dd_bytes_form(&text, "%s, %s", h->subject, h->title);
+    dd_sheet_text(s, 0, 0, text.failed ? "" : text.data);
+    dd_sheet_text(s, 0, 0, h->span);
+    dd_bytes_clear(&text);
+    if (h->ward)
+        dd_bytes_form(&text, "%s, ", h->ward);
+    dd_bytes_form(&text, "%s, page %zu of ", h->made, page);
+    dd_bytes_repeat(&text, LATER, s->digits);
+    dd_bytes_form(&text, ", page code %s.", h->code);
+    if (text.failed)
+        s->body.failed = true;
+    else
+        dd_sheet_line(s, text.data, text.length);
+    dd_bytes_free(&text);
+    set_paragraphs(s, h->notes);
+}
+
 /* The heading of a page, into s->head. Ward, date, made, page and code are in its first four lines, unless a label alone
  * takes more than two. */
 static void set_heading(dd_sheet *s, size_t page, bool continued)
 {
     const dd_heading *h = &s->heading;
+    if (s->sentences) {
+        say_heading(s, page);
+        return;
+    }
     enum { SUBJECT, TITLE, NUMBER, CODE, PARTS };
     size_t at[PARTS];
     dd_bytes text = DD_BYTES(SHEET_CEILING);
@@ -326,6 +385,8 @@ static void set_foot(dd_sheet *s, size_t page)
     dd_bytes_text(&text, s->heading.end);
     if (text.failed)
         s->body.failed = true;
+    else if (s->sentences)
+        dd_sheet_line(s, text.data, text.length);
     else
         dd_sheet_text(s, 0, 2, text.data);
     dd_bytes_free(&text);

@@ -30,6 +30,11 @@ typedef struct dd_cell {
     int after;        /* DD_POINT: characters kept for point, decimals and mark. DD_LEFT: indent of the second line and on */
     const char *text; /* NULL: empty */
     bool every;       /* stands on every line that the row takes: the bars of a box. Its text must fit its width */
+    /* For sentences alone. */
+    bool silent;      /* for the eye: heads of columns, room to write. Cells without a letter, figure or ? need not say so */
+    const char *say;  /* words before the text; the cell is then a sentence of its own behind the row's other cells: `left-arm: bag 2`. One
+                       * that begins with a comma goes on with their sentence */
+    const char *unit; /* behind the text where that is a figure: ` mL` */
 } dd_cell;
 
 /* What stands above every page of a section. The texts stay the caller's until the section is closed. */
@@ -56,6 +61,7 @@ typedef struct dd_sheet {
     dd_heading heading;
     int width;        /* 72 to DD_WIDTH_MAX */
     bool pages;       /* false: no breaks and no form feeds */
+    bool sentences;   /* no columns: each row is said in sentences, one a line, for whoever has the page read out (sentence.c) */
     int together;     /* above 0: lines are being kept together */
     size_t page;      /* the number of the last page written */
     size_t digits;    /* of the count of pages, at most */
@@ -76,6 +82,10 @@ void dd_sheet_pour(dd_sheet *sheet);
 void dd_sheet_row(dd_sheet *sheet, const dd_cell *cells, size_t count);
 /* Text that wraps, from column `indent`, on the next lines from column `hang` (not left of `indent`). */
 void dd_sheet_text(dd_sheet *sheet, int indent, int hang, const char *text);
+/* The heading of a part: as dd_sheet_text on a page; in sentences `words`, or `text` where they are NULL, behind an empty line. */
+void dd_sheet_title(dd_sheet *sheet, int indent, int hang, const char *text, const char *words);
+void dd_sheet_said(dd_sheet *sheet, const char *words); /* the heading in sentences alone: on the page another row is it */
+void dd_sheet_form(dd_sheet *sheet, const char *text);  /* text to write into: on the page alone */
 void dd_sheet_rule(dd_sheet *sheet); /* a line of - as wide as the page */
 void dd_sheet_blank(dd_sheet *sheet);
 /* The lines set until `apart` stay on one page, where one page can hold them. May be nested: the outermost counts. */

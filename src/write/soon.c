@@ -32,15 +32,15 @@ static void set_dries(dd_summary *m)
     size_t shown = m->dry_count < DRY_MOST ? m->dry_count : DRY_MOST;
     int middle = m->sheet->width / 2;
     dd_bytes right = DD_BYTES(TEXT_CEILING);
-    dd_sheet_text(m->sheet, 0, 0, shown ? "RUNS DRY FIRST" : "RUNS DRY FIRST          no bag in this span");
+    dd_sheet_title(m->sheet, 0, 0, shown ? "RUNS DRY FIRST" : "RUNS DRY FIRST          no bag in this span", shown ? "What runs dry first" : "No bag runs dry in this span");
     for (size_t i = 0; i < shown; i += 2) {
         dd_sheet_join(m->sheet);
         add_dry(dd_phrase_start(m->text), m, &m->dries[i]);
         dd_phrase_start(&right);
         if (i + 1 < shown)
             add_dry(&right, m, &m->dries[i + 1]);
-        dd_sheet_row(m->sheet, (const dd_cell[]){{.at = 1, .width = middle - 2, .after = 6, .text = dd_phrase_text(m->text)},
-            {.at = middle, .after = 6, .text = dd_phrase_text(&right)}}, 2);
+        dd_sheet_row(m->sheet, (const dd_cell[]){{.at = 1, .width = middle - 2, .after = 6, .text = dd_phrase_text(m->text), .say = "dry"},
+            {.at = middle, .after = 6, .text = dd_phrase_text(&right), .say = "dry"}}, 2);
     }
     m->status = right.failed ? DD_NO_MEMORY : m->status;
     dd_bytes_free(&right);
@@ -84,7 +84,7 @@ static void set_handover(dd_summary *m)
         dd_bytes_text(m->text, "; this plan ends ");
         dd_phrase_time(m->text, v->plan, v->plan->end, DD_MOMENT_CLOCK);
     }
-    dd_sheet_text(m->sheet, 0, 2, dd_phrase_text(m->text));
+    dd_sheet_title(m->sheet, 0, 2, dd_phrase_text(m->text), NULL);
     dd_sheet_join(m->sheet);
     for (size_t i = 0; i < v->count; i++) {
         const dd_task *items;
@@ -140,7 +140,7 @@ static void set_together(dd_summary *m)
         if (!beds || shown++ >= TOGETHER_MOST)
             continue;
         if (shown == 1) {
-            dd_sheet_text(m->sheet, 0, 0, "TWO THINGS AT ONCE");
+            dd_sheet_title(m->sheet, 0, 0, "TWO THINGS AT ONCE", "Two things at once");
             dd_sheet_join(m->sheet);
         }
         dd_phrase_start(m->text);
@@ -150,7 +150,7 @@ static void set_together(dd_summary *m)
             dd_summary_team(m->text, all[i].team);
         }
         for (size_t k = i; k < next; k++) {
-            dd_bytes_text(m->text, k == i ? "  " : "; ");
+            dd_bytes_text(m->text, k == i ? "  " : m->sheet->sentences ? " and " : "; ");
             dd_bytes_text(m->text, bed_of(m, all[k].task->patient));
             dd_bytes_char(m->text, ' ');
             dd_todo_title(m->text, m->view->timelines[all[k].task->patient], all[k].task->todo, true);
@@ -159,7 +159,7 @@ static void set_together(dd_summary *m)
     }
     set_more(m, shown > TOGETHER_MOST ? shown - TOGETHER_MOST : 0);
     if (shown == 0)
-        dd_sheet_text(m->sheet, 0, 24, "TWO THINGS AT ONCE      none in one team in one minute");
+        dd_sheet_title(m->sheet, 0, 24, "TWO THINGS AT ONCE      none in one team in one minute", "Two things at once: none in one team in one minute");
 }
 
 /* Blood, insulin, and what acts on heart and vessels is checked by two at every change. */
@@ -184,11 +184,13 @@ static void set_two_nurses(dd_summary *m)
             dd_bytes_text(m->text, ", ");
             dd_phrase_ul(m->text, o->volume_ul);
         }
-        dd_sheet_row(m->sheet, (const dd_cell[]){{.at = 0, .width = 23, .text = any ? "" : "TWO NURSES NEEDED"}, {.at = 24, .after = 6, .text = dd_phrase_text(m->text)}}, 2);
+        if (!any)
+            dd_sheet_said(m->sheet, "Two nurses are needed");
+        dd_sheet_row(m->sheet, (const dd_cell[]){{.at = 0, .width = 23, .text = any ? "" : "TWO NURSES NEEDED", .silent = true}, {.at = 24, .after = 6, .text = dd_phrase_text(m->text)}}, 2);
         any = true;
     }
     if (!any)
-        dd_sheet_text(m->sheet, 0, 24, "TWO NURSES NEEDED       for no change of blood, insulin or drugs that act on heart and vessels; else by local policy");
+        dd_sheet_title(m->sheet, 0, 24, "TWO NURSES NEEDED       for no change of blood, insulin or drugs that act on heart and vessels; else by local policy", "Two nurses are needed for no change of blood, insulin or drugs that act on heart and vessels; else by local policy");
 }
 
 void dd_soon_write(dd_summary *m)

@@ -174,7 +174,8 @@ static void set_first(dd_summary *m, const char *title, bool ticks)
 {
     int by = m->sheet->width - (ticks ? 13 : 9);
     dd_bytes when = DD_BYTES((size_t)256);
-    dd_sheet_row(m->sheet, (const dd_cell[]){{.at = 0, .text = title}, {.at = by, .width = 9, .align = DD_RIGHT, .text = "do by"}}, 2);
+    dd_sheet_row(m->sheet, (const dd_cell[]){{.at = 0, .text = title, .silent = true}, {.at = by, .width = 9, .align = DD_RIGHT, .text = "do by", .silent = true}}, 2);
+    dd_sheet_said(m->sheet, "What is to be clarified or watched first");
     dd_sheet_join(m->sheet);
     size_t later = 0;
     for (size_t i = 0; i < m->hint_count; i++) {
@@ -185,7 +186,7 @@ static void set_first(dd_summary *m, const char *title, bool ticks)
         }
         dd_phrase_start(m->text);
         dd_bytes_text(m->text, bed_of(m, h->patient));
-        dd_bytes_text(m->text, "  ");
+        dd_bytes_text(m->text, "  "); /* said as a comma */
         dd_phrase_finding(m->text, m->view->timelines[h->patient], h->finding);
         dd_phrase_start(&when);
         if (deadline(h->finding) <= m->view->now)
@@ -194,7 +195,7 @@ static void set_first(dd_summary *m, const char *title, bool ticks)
             dd_phrase_time(&when, m->view->plan, deadline(h->finding), DD_MOMENT_DAY);
         dd_sheet_together(m->sheet);
         dd_sheet_row(m->sheet, (const dd_cell[]){{.at = 1, .width = 8, .text = dd_names_severity(h->finding->severity)},
-            {.at = 10, .width = by - 11, .after = 2, .text = dd_phrase_text(m->text)}, {.at = by, .width = 9, .align = DD_RIGHT, .text = dd_phrase_text(&when)},
+            {.at = 10, .width = by - 11, .after = 2, .text = dd_phrase_text(m->text)}, {.at = by, .width = 9, .align = DD_RIGHT, .text = dd_phrase_text(&when), .say = deadline(h->finding) <= m->view->now ? ", do it" : ", do by"},
             {.at = m->sheet->width - 3, .text = "[ ]"}}, ticks ? 4 : 3);
         dd_sheet_apart(m->sheet);
     }
@@ -234,14 +235,15 @@ static columns columns_of(const dd_summary *m)
     return (columns){10, 20, 27, 29, 35, m->sheet->width - 7};
 }
 
-static const char *worst_sign(const dd_timeline *t)
+static const char *worst_sign(const dd_summary *m, const dd_timeline *t)
 {
     static const char *const letters[] = {[DD_SEV_NONE] = ".", [DD_NOTE] = ".", [DD_WATCH] = "W", [DD_CLARIFY] = "C"};
+    static const char *const words[] = {[DD_SEV_NONE] = "nothing", [DD_NOTE] = "a note", [DD_WATCH] = "something to watch", [DD_CLARIFY] = "something to clarify"};
     uint8_t worst = DD_SEV_NONE;
     for (size_t i = 0; i < t->finding_count; i++)
         if (!t->findings[i].accepted && t->findings[i].severity > worst && t->findings[i].severity <= DD_CLARIFY)
             worst = t->findings[i].severity;
-    return letters[worst];
+    return (m->sheet->sentences ? words : letters)[worst];
 }
 
 static void add_dry(dd_summary *m, const dd_timeline *t)
@@ -353,11 +355,12 @@ static void set_patient(dd_summary *m, size_t i)
     const char *text = m->text->data;
     dd_sheet_together(m->sheet);
     dd_sheet_row(m->sheet, (const dd_cell[]){{.at = 0, .width = c.age - 1, .after = 1, .text = bed_of(m, i)},
-        {.at = c.age, .width = c.kg - c.age - 1, .text = text + at[AGE]},
-        {.at = c.kg, .width = 6, .align = DD_POINT, .after = 3, .text = text + at[KG]}, {.at = c.worst, .width = 1, .text = worst_sign(t)},
-        {.at = c.dry, .width = c.next - c.dry - 1, .text = text + at[DRY]},
-        {.at = c.next, .width = c.in - c.next - 1, .after = 6, .text = text + at[NEXT]},
-        {.at = c.in, .width = 7, .align = DD_POINT, .after = 2, .text = text + at[VOLUME]}}, 7);
+        {.at = c.age, .width = c.kg - c.age - 1, .text = text + at[AGE], .say = "age"},
+        {.at = c.kg, .width = 6, .align = DD_POINT, .after = 3, .text = text + at[KG], .say = "weight", .unit = " kg"},
+        {.at = c.worst, .width = 1, .text = worst_sign(m, t), .say = "worst of what is found:"},
+        {.at = c.dry, .width = c.next - c.dry - 1, .text = text + at[DRY], .say = "runs dry first:"},
+        {.at = c.next, .width = c.in - c.next - 1, .after = 6, .text = text + at[NEXT], .say = "next to do but rounds:"},
+        {.at = c.in, .width = 7, .align = DD_POINT, .after = 2, .text = text + at[VOLUME], .say = m->charted ? "in less out:" : "in:", .unit = " mL"}}, 7);
     dd_sheet_apart(m->sheet);
 }
 
@@ -388,29 +391,31 @@ static void set_patients(dd_summary *m)
     }
     if (v->count > 1)
         qsort(members, v->count, sizeof *members, by_team);
-    dd_sheet_row(m->sheet, (const dd_cell[]){{.at = 0, .text = "bed"}, {.at = c.age, .text = "age"}, {.at = c.kg, .width = 3, .align = DD_RIGHT, .text = "kg"},
-        {.at = c.worst, .text = "!"}, {.at = c.dry, .text = "dry"}, {.at = c.next, .text = "next to do (but rounds)"},
-        {.at = c.in, .width = 7, .align = DD_RIGHT, .text = m->charted ? "in-out" : "in, mL"}}, 7);
+    dd_sheet_said(m->sheet, "Patient by patient");
+    if (!m->sheet->sentences)
+        dd_sheet_row(m->sheet, (const dd_cell[]){{.at = 0, .text = "bed"}, {.at = c.age, .text = "age"}, {.at = c.kg, .width = 3, .align = DD_RIGHT, .text = "kg"},
+            {.at = c.worst, .text = "!"}, {.at = c.dry, .text = "dry"}, {.at = c.next, .text = "next to do (but rounds)"},
+            {.at = c.in, .width = 7, .align = DD_RIGHT, .text = m->charted ? "in-out" : "in, mL"}}, 7);
     dd_sheet_join(m->sheet);
     for (size_t i = 0; i < v->count && m->status == DD_OK; i++) {
         if (teams && (i == 0 || dd_summary_by_team(members[i].team, members[i - 1].team) != 0)) {
             dd_summary_team(dd_phrase_start(m->text), members[i].team);
-            dd_sheet_text(m->sheet, 0, 2, dd_phrase_text(m->text));
+            dd_sheet_title(m->sheet, 0, 2, dd_phrase_text(m->text), NULL);
             dd_sheet_join(m->sheet);
         }
         set_patient(m, members[i].patient);
     }
     dd_phrase_start(m->text);
-    dd_bytes_text(m->text, "! C clarify, W watch, . nothing found but notes.  dry: the first bag, on gravity at the earliest; later: "
-        "after this plan.  ");
+    dd_bytes_text(m->text, m->sheet->sentences ? "Of several bags the first to run dry, on gravity at the earliest; later means after this plan; "
+        : "! C clarify, W watch, . nothing found but notes.  dry: the first bag, on gravity at the earliest; later: after this plan.  ");
     if (m->charted) {
-        dd_bytes_text(m->text, "in-out: mL from ");
+        dd_bytes_text(m->text, m->sheet->sentences ? "in less out is from " : "in-out: mL from ");
         dd_phrase_time(m->text, v->plan, v->plan->begins, DD_MOMENT_DAY);
         dd_bytes_text(m->text, " to ");
         dd_phrase_time(m->text, v->plan, v->now, DD_MOMENT_DAY);
         dd_bytes_text(m->text, ", without what was brought forward; ? not all, or nothing, is measured or charted.");
     } else {
-        dd_bytes_text(m->text, "in: planned for this span, all lines and feeds.");
+        dd_bytes_text(m->text, m->sheet->sentences ? "in is what is planned for this span, all lines and feeds" : "in: planned for this span, all lines and feeds.");
     }
     dd_sheet_text(m->sheet, 1, 1, dd_phrase_text(m->text));
     dd_sheet_rule(m->sheet);
@@ -450,7 +455,7 @@ dd_status dd_summary_write(dd_sheet *sheet, const dd_view *view, dd_arena *arena
         if (m.status == DD_OK)
             m.status = dd_checked_set(sheet, view, false);
     }
-    dd_sheet_text(sheet, 0, 0, "given over by .................  taken over by ................. ..:..");
+    dd_sheet_form(sheet, "given over by .................  taken over by ................. ..:..");
     if (text.failed && m.status == DD_OK)
         m.status = DD_NO_MEMORY;
     dd_bytes_free(&text);

@@ -234,8 +234,10 @@ void dd_tasks_write(dd_front *f)
         dd_item_clock(f, f->from, DD_MOMENT_CLOCK);
     }
     dd_bytes_text(f->text, ", in time order");
-    dd_sheet_row(f->sheet, (const dd_cell[]){{.at = 0, .width = done - 1, .text = dd_phrase_text(f->text)}, {.at = done, .text = "done at"},
-        {.at = done + 10, .text = "by"}}, 3);
+    dd_sheet_said(f->sheet, dd_phrase_text(f->text));
+    if (!f->sheet->sentences)
+        dd_sheet_row(f->sheet, (const dd_cell[]){{.at = 0, .width = done - 1, .text = dd_phrase_text(f->text)}, {.at = done, .text = "done at"},
+            {.at = done + 10, .text = "by"}}, 3);
     dd_sheet_join(f->sheet);
     for (size_t i = 0; i < count;) {
         dd_sheet_together(f->sheet);

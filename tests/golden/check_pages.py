@@ -273,6 +273,11 @@ def check_file(report, path):
         report.hold(False, path, "nothing in it")
         return
     report.hold(text.endswith("\n"), path, "does not end with a line end")
+    if path.endswith(".sentences.txt"):  # one a line, as long as it is: no pages, no columns
+        for line in text.splitlines():
+            check_line(report, path, line, len(line))
+        report.hold(text.endswith("END OF REPORT\n"), path, "does not end with END OF REPORT")
+        return
     paged = "END OF PAGE" in text
     pages = [page.split("\n") for page in text.rstrip("\n").split("\f")]
     longest = max(len(line) for page in pages for line in page)

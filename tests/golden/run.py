@@ -21,6 +21,7 @@ PRODUCTS = {
     "maintenance.csv": ["maintenance", "--format", "csv"],
     "hours.txt": ["report", "--next", "4h"],
     "brief.txt": ["report", "--brief"],
+    "sentences.txt": ["report", "--sentences"],
     "reminders.ics": ["remind"],
     "due.txt": ["due"],
     "due.csv": ["due", "--format", "csv"],
@@ -39,6 +40,7 @@ SOME = {  # products that only some plans show something with
     "gather.csv": {"larkfield", "contention"},
     "hours.txt": {"larkfield", "blood", "contention", "clocks-back", "gravity", "weights"},
     "brief.txt": {"larkfield", "calm"},
+    "sentences.txt": {"calm"},
     "labels.txt": {"larkfield", "blood", "gravity", "weights"},
 }
 

@@ -290,7 +290,7 @@ Test(sheet, the_count_of_pages_has_room_for_its_digits)
 
 Test(sheet, columns_are_as_wide_as_what_stands_in_them)
 {
-    static const dd_column columns[] = {{"hour", DD_LEFT, false}, {"fluid", DD_POINT, false}, {"IN", DD_POINT, false}, {"SUM", DD_POINT, true}};
+    static const dd_column columns[] = {{.head = "hour", .align = DD_LEFT}, {.head = "fluid", .align = DD_POINT}, {.head = "IN", .align = DD_POINT}, {.head = "SUM", .align = DD_POINT, .bar = true}};
     static const char *const cells[] = {"07", "23.6", "23.6", "23.6", "08", "9.4", "21.4?", "45?", "all", "1,033", "", "?"};
     dd_sheet s;
     dd_grid g;
@@ -311,8 +311,8 @@ Test(sheet, columns_are_as_wide_as_what_stands_in_them)
 
 Test(sheet, columns_that_do_not_fit_go_on_below)
 {
-    static const dd_column columns[] = {{"bed", DD_LEFT, false}, {"a rather long heading", DD_POINT, false}, {"another long heading", DD_POINT, false},
-        {"one more long heading", DD_POINT, false}};
+    static const dd_column columns[] = {{.head = "bed", .align = DD_LEFT}, {.head = "a rather long heading", .align = DD_POINT}, {.head = "another long heading", .align = DD_POINT},
+        {.head = "one more long heading", .align = DD_POINT}};
     dd_sheet s;
     dd_grid g;
     out = DD_BYTES(PLENTY);
