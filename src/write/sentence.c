@@ -19,12 +19,12 @@ static bool is_silent(const dd_cell *cell)
     return true;
 }
 
-/* Puts a stop behind what stands in `line`, and hands it on. */
+/* Puts a stop behind what stands in `line`, but behind an `END OF`, and hands it on. */
 static void stop(dd_sheet *s, dd_bytes *line)
 {
     while (line->length && strchr(" ,", line->data[line->length - 1]))
         line->length--;
-    if (line->length && !strchr(".:!?", line->data[line->length - 1]))
+    if (line->length && strncmp(line->data, "END OF ", 7) != 0 && !strchr(".:!?", line->data[line->length - 1]))
         dd_bytes_char(line, '.');
     if (line->failed)
         s->body.failed = true;

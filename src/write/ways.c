@@ -108,3 +108,35 @@ bool dd_ways_line(dd_bytes *out, const dd_timeline *t, const dd_finding *f, int 
     default: return false;
     }
 }
+
+/* A time as the command takes it, as short as it can be said: `18:00` where `day` is false, `"Wed 18:00"`. */
+static void add_typed(dd_bytes *out, const dd_timeline *t, dd_moment at, bool day)
+{
+    char text[DD_MOMENT_MAX];
+    dd_clock_kind kind;
+    (void)dd_moment_resolve(t->plan->zone, dd_moment_local(t->plan->zone, at), &kind);
+    bool whole = at % 60 != 0 || kind != DD_CLOCK_ONCE; /* else it would be another moment */
+    dd_moment_write(text, t->plan->zone, at, whole ? DD_MOMENT_PROGRAM : day ? DD_MOMENT_DAY : DD_MOMENT_CLOCK);
+    dd_bytes_form(out, day && !whole ? "\"%s\"" : "%s", text);
+}
+
+bool dd_ways_chart(dd_bytes *out, const dd_timeline *t, const dd_finding *f, int line)
+{
+    if (f->code != DD_FINDING_DOSE_UNKNOWN || f->order < 0 || line > 4)
+        return false;
+    if (line == 0)
+        dd_bytes_text(out, "if it was given, with the time at which it really started:");
+    else if (line == 2)
+        dd_bytes_text(out, "if it was omitted:");
+    else if (line == 4)
+        dd_bytes_text(out, "it is not planned again; the sums are without it");
+    if (line % 2 == 0)
+        return true;
+    dd_bytes_form(out, "daydrip chart %s %s %s --due ", t->patient->key, t->patient->orders[f->order].key, line == 1 ? "started" : "omitted");
+    add_typed(out, t, f->due, line == 3);
+    if (line == 1) {
+        dd_bytes_text(out, " --at ");
+        add_typed(out, t, f->due, true);
+    }
+    return true;
+}

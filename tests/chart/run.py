@@ -13,6 +13,7 @@ import pathlib
 import random
 import re
 import resource
+import shlex
 import signal
 import stat
 import subprocess
@@ -374,6 +375,31 @@ daydrip chart p1 intake oral '150 mL' --at "{YESTERDAY} 20:00" --note "he said \
         check("five thousand lines", (done.returncode, entries(done.stdout).count("\n"), len(rows(where))), (0, 5000, 5003))
 
 
+def page(where, at=None):
+    """The report at that moment, else now, with all that was written down since."""
+    now = f"{datetime.datetime.now(datetime.timezone.utc):%Y-%m-%d %H:%M:%S}"
+    done = subprocess.run([BINARY, "report", str(where), "--at", at or now, "--known", now], capture_output=True, text=True)
+    return done.stdout
+
+
+def typed():
+    """The two commands that a page gives for a dose of which nobody knows: each is taken as it stands, and the question is answered."""
+    with tempfile.TemporaryDirectory() as folder:
+        for n, (words, wanted) in enumerate((("given", ("started", "14:00")), ("omitted", ("omitted", "14:00")))):
+            where = plan(folder, chart=f"{HEADER}\ne-0001,p2,{YESTERDAY} 06:00,{YESTERDAY} 06:10,started,cefazolin,{YESTERDAY} 06:00,,,,,,\n", name=words)
+            evening = f"{YESTERDAY} 19:00"
+            told = re.findall(r"^   (daydrip chart (?:.*\n)(?:     \S.*\n)*)", page(where, evening), re.M)
+            check(f"{words}: two commands", len(told), 2)
+            check(f"{words}: asked", f"given or not?, due {day('14:00')}" in " ".join(page(where, evening).split()), True)
+            line = " ".join(told[n].split())
+            check(f"{words}: no word more", line.startswith("daydrip chart p2 cefazolin "), True)
+            done = run(where, *shlex.split(line)[2:])
+            check(f"{words}: {line}", (done.returncode, done.stderr), (0, ""))
+            row = rows(where)[-1]
+            check(f"{words}: what is charted", (row["event"], row["order"], row["due"][11:16], row["due"][:10]), (wanted[0], "cefazolin", wanted[1], YESTERDAY))
+            check(f"{words}: asked again", f"given or not?, due {day('14:00')}" in " ".join(page(where, evening if words == "given" else None).split()), False)
+
+
 def many_writers():
     """Eight at once, fifty entries each, and the first of them makes the file."""
     with tempfile.TemporaryDirectory() as folder:
@@ -509,7 +535,7 @@ def speed():
 
 
 def main():
-    for part in (forms, clocks, refused, others_errors, dialects, torn, changes, from_text, many_writers, killed, full_disk, locked, speed):
+    for part in (forms, clocks, refused, others_errors, dialects, torn, changes, from_text, typed, many_writers, killed, full_disk, locked, speed):
         part()
     print(f"{passed} passed, {failed} failed")
     return 1 if failed else 0
