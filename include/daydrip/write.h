@@ -110,6 +110,7 @@ DD_MUST_USE dd_status dd_beside_rows(const dd_timeline *timeline, const dd_sums 
 typedef struct dd_calendar_options {
     int64_t lead_s;        /* alarm so long before: whole minutes */
     bool detail;           /* titles with line, fluid and rate */
+    bool each;             /* every task by itself; else looks, sets and dressings by round and visit, a second nurse with the task */
     dd_bytes *why;         /* NULL, or what gets the reason, in words, of a DD_CANNOT_READ or DD_CANNOT_WRITE */
 } dd_calendar_options;
 /* Beside the statuses above: DD_CANNOT_READ, libical cannot be loaded (nothing else needs it); DD_CANNOT_WRITE, an event does not

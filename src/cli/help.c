@@ -85,7 +85,7 @@ void dd_help_verb(dd_verb verb, dd_bytes *out)
     if (verb == DD_VERB_FLUIDS)
         dd_bytes_text(out, "\nWithout PLAN it is what is built in; no folder is looked at.\n");
     if (verb == DD_VERB_REMIND)
-        dd_bytes_text(out, "\nMake a calendar of its own for each shift, and remove it when the shift is over:\nmost calendars do not take changes from a file they have read once.\n");
+        dd_bytes_text(out, "\nMake a calendar of its own for each shift, and remove it when the shift is over:\nmost calendars do not take changes from a file they have read once. Changes arrive\nwhere a sync tool carries the folder of --split to a calendar server.\n");
 }
 
 void dd_help_version(dd_bytes *out)

@@ -62,44 +62,43 @@ static void add_number(dd_bytes *out, size_t n)
     dd_bytes_add(out, number, dd_number_scaled(number, (int64_t)n, 0, 0, DD_STYLE_PERSON));
 }
 
-static void add_site(dd_front *f, const dd_rounds_look *look)
+static void add_site(dd_bytes *out, const dd_view *view, const dd_rounds_look *look)
 {
-    const dd_patient *p = f->view->patients[look->patient];
-    dd_bytes_text(f->text, dd_phrase_bed(p));
-    dd_bytes_char(f->text, ' ');
-    dd_bytes_text(f->text, p->lines[look->task->line].key);
-    dd_bytes_text(f->text, look->task->kind == DD_TASK_FIRST_LOOK ? " (first look)" : "");
+    const dd_patient *p = view->patients[look->patient];
+    dd_bytes_text(out, dd_phrase_bed(p));
+    dd_bytes_char(out, ' ');
+    dd_bytes_text(out, p->lines[look->task->line].key);
+    dd_bytes_text(out, look->task->kind == DD_TASK_FIRST_LOOK ? " (first look)" : "");
 }
 
 /* Lines of the patient that are in. */
-static size_t lines_of(const dd_front *f, size_t patient)
+static size_t lines_of(const dd_view *view, size_t patient)
 {
-    const dd_timeline *t = f->view->timelines[patient];
+    const dd_timeline *t = view->timelines[patient];
     size_t n = 0;
     for (int line = 0; line < t->patient->line_count; line++)
         n += !dd_upkeep_is_off(t, line);
     return n;
 }
 
-/* `bay1-bed1, bay1-bed2 x2, bay1-bed4 left-forearm`: the line is named where not all of the patient's are looked at. */
-static void add_sites(dd_front *f, sites s)
+void dd_rounds_sites(dd_bytes *out, const dd_view *view, const dd_rounds_look *looks, size_t count)
 {
-    for (size_t i = 0, next; i < s.count; i = next) {
+    for (size_t i = 0, next; i < count; i = next) {
         bool first_look = false;
-        for (next = i; next < s.count && s.looks[next].patient == s.looks[i].patient; next++)
-            first_look |= s.looks[next].task->kind == DD_TASK_FIRST_LOOK;
-        if (first_look || next - i != lines_of(f, s.looks[i].patient)) {
+        for (next = i; next < count && looks[next].patient == looks[i].patient; next++)
+            first_look |= looks[next].task->kind == DD_TASK_FIRST_LOOK;
+        if (first_look || next - i != lines_of(view, looks[i].patient)) {
             for (size_t k = i; k < next; k++) {
-                dd_bytes_text(f->text, k ? ", " : "");
-                add_site(f, &s.looks[k]);
+                dd_bytes_text(out, k ? ", " : "");
+                add_site(out, view, &looks[k]);
             }
             continue;
         }
-        dd_bytes_text(f->text, i ? ", " : "");
-        dd_bytes_text(f->text, dd_phrase_bed(f->view->patients[s.looks[i].patient]));
+        dd_bytes_text(out, i ? ", " : "");
+        dd_bytes_text(out, dd_phrase_bed(view->patients[looks[i].patient]));
         if (next - i > 1) {
-            dd_bytes_text(f->text, " x");
-            add_number(f->text, next - i);
+            dd_bytes_text(out, " x");
+            add_number(out, next - i);
         }
     }
 }
@@ -116,7 +115,7 @@ static size_t add_missing(dd_front *f, sites a, sites b, const char *word)
         n++;
         if (word) {
             dd_bytes_text(f->text, word);
-            add_site(f, &a.looks[i]);
+            add_site(f->text, f->view, &a.looks[i]);
         }
     }
     return n;
@@ -149,25 +148,30 @@ static size_t *told_of(dd_rounds *r, const char *team)
 
 /* ---- one round ---- */
 
+void dd_rounds_count(dd_bytes *out, const dd_view *view, const dd_rounds_look *looks, size_t count)
+{
+    size_t tubes = 0;
+    for (size_t i = 0; i < count; i++)
+        tubes += view->patients[looks[i].patient]->lines[looks[i].task->line].kind == DD_KIND_ENTERAL;
+    if (count > tubes) {
+        add_number(out, count - tubes);
+        dd_bytes_text(out, count - tubes == 1 ? " site" : " sites");
+    }
+    if (tubes) {
+        dd_bytes_text(out, count > tubes ? ", " : "");
+        add_number(out, tubes);
+        dd_bytes_text(out, tubes == 1 ? " tube" : " tubes");
+    }
+}
+
 /* `team A, 6 sites, 1 tube: `, as far as there are teams, and tubes. */
 static void add_head(dd_front *f, sites s)
 {
-    size_t tubes = 0;
-    for (size_t i = 0; i < s.count; i++)
-        tubes += f->view->patients[s.looks[i].patient]->lines[s.looks[i].task->line].kind == DD_KIND_ENTERAL;
     if (s.looks[0].team && !f->paper) { /* on paper each team has its list */
         dd_summary_team(f->text, s.looks[0].team);
         dd_bytes_text(f->text, ", ");
     }
-    if (s.count > tubes) {
-        add_number(f->text, s.count - tubes);
-        dd_bytes_text(f->text, s.count - tubes == 1 ? " site" : " sites");
-    }
-    if (tubes) {
-        dd_bytes_text(f->text, s.count > tubes ? ", " : "");
-        add_number(f->text, tubes);
-        dd_bytes_text(f->text, tubes == 1 ? " tube" : " tubes");
-    }
+    dd_rounds_count(f->text, f->view, s.looks, s.count);
     dd_bytes_text(f->text, ": ");
 }
 
@@ -198,7 +202,7 @@ void dd_rounds_write(dd_rounds *r, dd_front *f, size_t first)
     dd_phrase_start(f->text);
     add_head(f, s);
     if (!told || !add_as_before(f, s, (sites){&r->looks[*told], dd_rounds_end(r, *told) - *told})) {
-        add_sites(f, s);
+        dd_rounds_sites(f->text, f->view, s.looks, s.count);
         if (told)
             *told = first;
         else if (dd_arena_room(f->arena, &r->told, &r->told_room, r->told_count, sizeof *r->told))

@@ -68,9 +68,9 @@ const stamps = new Set();
 for (const event of events) {
   const start = event.startDate.toJSDate().getTime();
   const alarms = event.component.getAllSubcomponents("valarm");
-  const title = /^(.+?): (hang|start|dose) (\d\d:\d\d)(, .+)?$/su.exec(event.summary);
+  const title = /^(?:(.+?): )?(second nurse|[a-z-]+(?:, [a-z-]+)*) (\d\d:\d\d)(, .+)?$/su.exec(event.summary);
   const key = [start, title?.[2], title?.[3]].join(" ");
-  found.set(key, (found.get(key) ?? 0) + 1);
+  if (["hang", "start", "dose"].includes(title?.[2])) found.set(key, (found.get(key) ?? 0) + 1); // rows of a schedule tell of these
   check(title !== null, `title ${event.summary}`);
   check(event.startDate.zone === ICAL.Timezone.utcTimezone, `${event.summary}: not in UTC`);
   check(event.endDate.toJSDate().getTime() - start === 600000, `${event.summary}: does not last 10 min`);

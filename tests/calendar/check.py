@@ -29,7 +29,8 @@ from collections import Counter
 
 from icalendar import Calendar
 
-TITLE = re.compile(r"(?s)\A(?P<bed>.+?): (?P<kind>hang|start|dose) (?P<clock>[0-2][0-9]:[0-5][0-9])(, .+)?\Z")
+TITLE = re.compile(r"(?s)\A(?:(?P<bed>.+?): )?(?P<kind>second nurse|[a-z-]+(, [a-z-]+)*) (?P<clock>[0-2][0-9]:[0-5][0-9])(, .+)?\Z")
+IN_SCHEDULE = {"hang", "start", "dose"}  # what rows of a schedule tell of; the other kinds are held against `due`
 PAGE = re.compile(r"\nPage [0-9A-HJKMNP-TV-Z]{4}-[0-9A-HJKMNP-TV-Z]{4}\Z")
 UNWANTED = re.compile("[\x00-\x09\x0b-\x1f\x7f-\x9f\\\\\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069]")
 TEN_MINUTES = dt.timedelta(minutes=10)
@@ -147,6 +148,8 @@ def main():
     found = Counter()
     for e in events:
         match = TITLE.match(str(e["SUMMARY"]))
+        if match and match["kind"] not in IN_SCHEDULE:
+            continue
         found[e["DTSTART"].dt, match["kind"] if match else "?", match["clock"] if match else "?"] += 1
 
     first = read_schedule(asked["schedule"])

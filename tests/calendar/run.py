@@ -14,8 +14,9 @@ ROOT = HERE.parents[1]
 # plan, --at, further words
 CASES = [
     ("larkfield", "2026-11-25 19:00", []),
+    ("larkfield", "2026-11-25 19:00", ["--each"]),
     ("larkfield", "2026-11-25 07:00", ["--detail", "--lead", "30min"]),
-    ("busy", "2026-11-25 07:00", ["--detail"]),
+    ("busy", "2026-11-25 07:00", ["--detail", "--each"]),
     ("sequence", "2026-11-25 07:00", []),
     ("clocks-forward", "2026-03-28 19:00", []),
     ("clocks-back", "2026-10-24 19:00", ["--lead", "0min"]),

@@ -13,6 +13,7 @@
 #include "load.h"
 #include "pagecode.h"
 #include "remind.h"
+#include "uid.h"
 
 TestSuite(remind);
 
@@ -53,8 +54,8 @@ enum { MAIN, DRIP, METRO, ONCE, FEED, TWIN, NOTHING, ORDERS };
 static const dd_zone_span spans[] = {{BEGINS - 30 * 86400, -4 * HOUR}, {BEGINS - 24 * 86400 - 6 * HOUR, -5 * HOUR}};
 static const dd_zone zone = {"America/Somewhere", spans, 2, BEGINS - 1000 * INT64_C(86400), BEGINS + 1000 * INT64_C(86400)};
 
-static const dd_mixture plain = {.text = "nacl-0.9", .words = "sodium chloride 0.9 %"};
-static const dd_mixture dose = {.text = "metronidazole", .words = "metronidazole 500 mg in sodium chloride 0.9 %"};
+static const dd_mixture plain = {.fluid = -1, .text = "nacl-0.9", .words = "sodium chloride 0.9 %"};
+static const dd_mixture dose = {.fluid = -1, .text = "metronidazole", .words = "metronidazole 500 mg in sodium chloride 0.9 %"};
 static const dd_line lines[] = {{.key = "left-forearm"}, {.key = "right-hand"}};
 static const dd_order orders[ORDERS] = {
     [MAIN] = {.key = "main", .mixture = &plain, .start = BEGINS, .runs = DD_PRIMARY, .step_count = 1, .line = 0},
@@ -80,6 +81,7 @@ static const dd_flow flows[] = {
     {.from = AT(21, 0), .to = AT(23, 0), .due = DD_NEVER, .rate = {63000}, .bag = 1, .order = DRIP, .line = 1},
     {.from = AT(22, 10), .to = AT(22, 40), .due = AT(22, 0), .rate = {200000}, .bag = 2, .order = METRO, .line = 0},
     {.from = AT(22, 40), .to = AT(22, 46), .due = AT(22, 0), .rate = {200000}, .order = METRO, .line = 0, .part = DD_PART_FLUSH},
+    {.from = AT(22, 46), .to = AT(23, 0), .due = DD_NEVER, .rate = {80000}, .bag = 2, .order = MAIN, .line = 0},
     {.from = AT(23, 0), .to = AT(23, 30), .due = DD_NEVER, .rate = {200000}, .bag = 1, .order = ONCE, .line = 0},
     {.from = AT(24, 0), .to = AT(24, 30), .due = AT(24, 0), .rate = {20500}, .bag = 1, .order = FEED, .line = 1},
     {.from = AT(25, 0), .to = AT(25, 10), .due = AT(25, 0), .rate = {100000}, .bag = 1, .order = TWIN, .line = 1},
@@ -103,9 +105,9 @@ static const dd_bag bags[] = {
 static const dd_run runs[] = {
     {.due = AT(7, 0), .start = AT(7, 0), .order = MAIN, .line = 0},
     {.due = AT(14, 0), .start = AT(14, 0), .occurrence = 1, .order = METRO, .line = 0, .repeated = true},
-    {.due = AT(20, 0), .start = AT(20, 0), .order = NOTHING, .line = 1},
-    {.due = AT(21, 0), .start = AT(21, 0), .order = DRIP, .line = 1},
-    {.due = AT(22, 0), .start = AT(22, 10), .occurrence = 2, .order = METRO, .line = 0, .repeated = true},
+    {.due = AT(20, 0), .start = DD_NEVER, .order = NOTHING, .line = 1, .why = DD_END_NEVER},
+    {.due = AT(21, 0), .start = AT(21, 0), .end = AT(23, 0), .order = DRIP, .line = 1, .why = DD_END_VOLUME},
+    {.due = AT(22, 0), .start = AT(22, 10), .end = AT(22, 46), .flush_from = AT(22, 40), .occurrence = 2, .order = METRO, .line = 0, .repeated = true},
     {.due = AT(23, 0), .start = AT(23, 0), .order = ONCE, .line = 0},
     {.due = AT(24, 0), .start = AT(24, 0), .occurrence = 1, .order = FEED, .line = 1, .repeated = true},
     {.due = AT(25, 0), .start = AT(25, 0), .occurrence = 1, .order = TWIN, .line = 1, .repeated = true},
@@ -114,11 +116,13 @@ static const dd_run runs[] = {
     {.due = AT(30, 30), .start = AT(31, 10), .occurrence = 4, .order = METRO, .line = 0, .repeated = true, .why = DD_END_BEYOND},
     {.due = AT(16, 0), .start = DD_NEVER, .order = ONCE, .line = 0, .why = DD_END_NEVER},
 };
+/* MAIN goes on at the second in which the dose is over. */
+static const dd_mark marks[] = {{.at = AT(22, 46), .rate = {80000}, .order = MAIN, .line = 0, .cause = METRO, .kind = DD_MARK_GOES_ON}};
 static const dd_set_rate by_pump = {.set = {80000}}, by_drops = {.set = {63000}, .drops = 21};
 static const dd_set_rate *const rates[ORDERS] = {&by_pump, &by_drops, &by_pump, &by_pump, &by_pump, &by_pump, &by_pump};
 
 static const dd_timeline the_timeline = {.plan = &the_plan, .patient = &patients[1], .now = AT(19, 0), .flows = flows, .flow_count = ROWS(flows),
-    .bags = bags, .bag_count = ROWS(bags), .runs = runs, .run_count = ROWS(runs), .rates = rates};
+    .bags = bags, .bag_count = ROWS(bags), .runs = runs, .run_count = ROWS(runs), .marks = marks, .mark_count = ROWS(marks), .rates = rates};
 
 typedef struct asked {
     dd_folder *folder;
@@ -169,12 +173,14 @@ typedef struct expected {
 static const expected night[] = {
     {AT(21, 0), "bay1-bed2: start 21:00", "1e3f00bd-8159-5d5d-8f1a-eba0f4dad184"},
     {AT(22, 10), "bay1-bed2: dose 22:10", "868dc915-b32a-5bb8-9452-307c13ff08f7"},
+    {AT(23, 0), "bay1-bed2: ends 23:00", "14676dcb-74d1-5b21-bcd7-6b5b43bf8f87"},
     {AT(23, 0), "bay1-bed2: dose 23:00", "9e29beb7-06ba-5933-bd2a-c3e0353e6d17"},
     {AT(24, 0), "bay1-bed2: dose 00:00", "2230f0e4-84ae-52a0-afac-856ff0389b95"},
     {AT(25, 0), "bay1-bed2: dose 01:00", "d322215a-f443-5a29-a725-6c4e95f6f678"},
     {AT(25, 10), "bay1-bed2: dose 01:10", "169a7a8f-8bf6-5ae3-8bb0-059ffb36836c"},
     {AT(25, 42) + 18, "bay1-bed2: hang 01:42", "6c01a181-1911-581b-9f3f-d2c0acf79a3c"},
     {AT(30, 0), "bay1-bed2: dose 06:00", "cd4daebf-6133-5824-87d4-6b3b7fce0865"},
+    {AT(31, 10), "bay1-bed2: dose 07:10", "9d1cd611-bc33-5890-8d8f-678c3bd516d4"}, /* due before the plan's end, started behind it */
 };
 
 static void expect_events(const asked *a, const expected *events, size_t count)
@@ -200,13 +206,27 @@ Test(remind, a_night)
     cr_assert_eq(dd_pagecode(&a.view, &a.view.plan->patients[1], code), DD_OK);
     dd_bytes text = DD_BYTES(PLENTY);
     dd_bytes_form(&text,
-        "Get ready: Wed 21:55. What, how much and how fast stand on the printed page, front of bay1-bed2.\n"
+        "Get ready at 21:55. What, how much and how fast stand on the printed page, front of BAY1-BED2.\n"
+        "Over at 22:46, flush included.\n"
         "The page counts, not this reminder; if the page is missing, go by the order.\n"
         "Made Wed 25 Nov 19:00. A plan, not an order.\n"
         "Page %s",
         code);
     cr_expect_str_eq(a.events[1].text, text.data, "%s", a.events[1].text);
     dd_bytes_free(&text);
+    done(&a);
+}
+
+/* That an infusion goes on behind its dose is a reminder of its own where every task is. */
+Test(remind, each)
+{
+    asked a;
+    prepare(&a);
+    a.options.each = true;
+    ask(&a);
+    cr_assert_eq(a.count, ROWS(night) + 1);
+    cr_expect_str_eq(a.events[2].title, "bay1-bed2: goes-on 22:46");
+    cr_expect_str_eq(a.events[2].uid, "be65df2e-629e-5358-b9d8-6882893d2530");
     done(&a);
 }
 
@@ -218,11 +238,11 @@ Test(remind, span_and_alarm)
         size_t first, count; /* of `night` */
     } rows[] = {
         {AT(19, 0), AT(19, 0), AT(22, 10), 900, 0, 1}, /* `to` is outside */
-        {AT(19, 0), AT(22, 10), AT(31, 0), 900, 1, 7}, /* `from` is inside */
-        {AT(20, 45), AT(20, 45), AT(31, 0), 900, 0, 8}, /* an alarm that rings now */
-        {AT(20, 45) + 1, AT(20, 45), AT(31, 0), 900, 1, 7}, /* one that would have rung a second ago */
-        {AT(21, 0), AT(21, 0), AT(31, 0), 0, 0, 8},
-        {AT(19, 0), AT(19, 0), AT(31, 0), 12600, 2, 6},
+        {AT(19, 0), AT(22, 10), AT(31, 0), 900, 1, 9}, /* `from` is inside */
+        {AT(20, 45), AT(20, 45), AT(31, 0), 900, 0, 10}, /* an alarm that rings now */
+        {AT(20, 45) + 1, AT(20, 45), AT(31, 0), 900, 1, 9}, /* one that would have rung a second ago */
+        {AT(21, 0), AT(21, 0), AT(31, 0), 0, 0, 10},
+        {AT(19, 0), AT(19, 0), AT(31, 0), 13800, 2, 8},
         {AT(19, 0), AT(19, 0), AT(19, 0), 900, 0, 0},
     };
     for (size_t i = 0; i < ROWS(rows); i++) {
@@ -261,12 +281,14 @@ Test(remind, detail)
     static const char *const titles[] = {
         "bay1-bed2: start 21:00, right-hand, sodium chloride 0.9 %, 21 drops/min (63 mL/h)",
         "bay1-bed2: dose 22:10, left-forearm, metronidazole 500 mg in sodium chloride 0.9 %, 200 mL/h",
+        "bay1-bed2: ends 23:00, right-hand, sodium chloride 0.9 %",
         "bay1-bed2: dose 23:00, left-forearm, metronidazole 500 mg in sodium chloride 0.9 %, 200 mL/h",
         "bay1-bed2: dose 00:00, right-hand, sodium chloride 0.9 %, 20.5 mL/h",
         "bay1-bed2: dose 01:00, right-hand, metronidazole 500 mg in sodium chloride 0.9 %, 100 mL/h",
         "bay1-bed2: dose 01:10, right-hand, metronidazole 500 mg in sodium chloride 0.9 %, 100 mL/h",
         "bay1-bed2: hang 01:42, left-forearm, bag 3, sodium chloride 0.9 %, 80 mL/h",
         "bay1-bed2: dose 06:00, left-forearm, metronidazole 500 mg in sodium chloride 0.9 %, 200 mL/h",
+        "bay1-bed2: dose 07:10, left-forearm, metronidazole 500 mg in sodium chloride 0.9 %",
     };
     cr_assert_eq(a.count, ROWS(titles));
     for (size_t i = 0; i < a.count; i++) {
@@ -281,11 +303,12 @@ Test(remind, detail)
 /* What does not fit a title is left out whole, never cut. */
 Test(remind, long_names)
 {
-    char words[300], bed[300];
+    char words[300], bed[300], capitals[300];
     memset(words, 'w', sizeof words - 1);
     memset(bed, 'b', sizeof bed - 1);
-    words[sizeof words - 1] = bed[sizeof bed - 1] = '\0';
-    dd_mixture mixture = {.text = "x", .words = words};
+    memset(capitals, 'B', sizeof capitals - 1);
+    words[sizeof words - 1] = bed[sizeof bed - 1] = capitals[sizeof capitals - 1] = '\0';
+    dd_mixture mixture = {.fluid = -1, .text = "x", .words = words};
     dd_order all[ORDERS];
     for (size_t i = 0; i < ORDERS; i++) {
         all[i] = orders[i];
@@ -309,7 +332,7 @@ Test(remind, long_names)
     a.timeline.patient = &both[1];
     ask(&a);
     cr_expect_str_eq(a.events[0].title, "p2: start 21:00");
-    cr_expect(strstr(a.events[0].text, bed), "the whole name stands in the text");
+    cr_expect(strstr(a.events[0].text, capitals), "the whole name stands in the text");
     done(&a);
 }
 
@@ -407,10 +430,10 @@ Test(remind, uid)
         {"python.org", "886313e1-3b8a-5372-9b90-0c9aee199e5d"},
     };
     unsigned char space[16];
-    char uid[DD_REMIND_UID_SIZE];
-    cr_assert(dd_remind_space("6ba7b810-9dad-11d1-80b4-00c04fd430c8", space));
+    char uid[DD_UID_SIZE];
+    cr_assert(dd_uid_space("6ba7b810-9dad-11d1-80b4-00c04fd430c8", space));
     for (size_t i = 0; i < ROWS(rows); i++) {
-        dd_remind_uid(space, rows[i][0], strlen(rows[i][0]), uid);
+        dd_uid_of(space, rows[i][0], strlen(rows[i][0]), uid);
         cr_expect_str_eq(uid, rows[i][1]);
     }
 }
