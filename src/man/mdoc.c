@@ -137,7 +137,7 @@ void mdoc_fold(FILE *out, const char *page)
         }
         for (size_t i = 0; i < length; i++) {
             fputc(page[i], out);
-            if (page[i] == ',' && strncmp(page, ".Dl ", 4) == 0 && i + 1 < length && page[i + 1] != ' ')
+            if (page[i] == ',' && strncmp(page, ".Dl ", 4) == 0 && strncmp(page, ".Dl $", 5) != 0 && i + 1 < length && page[i + 1] != ' ')
                 fputs("\\:", out);
         }
         fputc('\n', out);

@@ -15,7 +15,7 @@ void mdoc_pattern(FILE *out, const char *before, const char *text);
 /* Words separated by spaces as words separated by commas. */
 void mdoc_words(FILE *out, const char *words);
 /* A page as it was written, with long lines of text cut at words, so that no line has more than 78 bytes where a word allows it, and
- * places at which a row of names in an example may be cut. Literal parts stay as they are. */
+ * places at which a row of names (.Dl, but for commands) may be cut. Literal parts stay as they are. */
 void mdoc_fold(FILE *out, const char *page);
 
 #endif

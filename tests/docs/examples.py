@@ -1,6 +1,7 @@
 """Runs the examples. In README.md a block `console` has commands behind `$ ` and what they print, in which a line `...` stands for any
 lines; a block `csv FILE` is written to that file first; a block `sh` names programs of the repository that are not run here. In
-the manual a literal block behind `.\\" file NAME` is written to that file, and lines `.Dl $ ...` are run."""
+the manual a literal block behind `.\\" file NAME` is written to that file, and lines `.Dl $ ...` are run, from the first block on whose
+name has no folder in that block's folder."""
 import os
 import pathlib
 import re
@@ -9,7 +10,7 @@ import subprocess
 import tempfile
 
 from common import ROOT, clean
-from pages import PAGES, plain, read_page
+from pages import PAGES, files_of, read_page
 
 
 class Place:
@@ -28,7 +29,7 @@ class Place:
     def sh(self, command, cwd=None):
         path = f"{self.folder / 'bin'}{os.pathsep}{os.environ['PATH']}"
         done = subprocess.run(["sh", "-c", f"(exit {self.status}); {command}"], cwd=cwd or self.work, stdout=subprocess.PIPE,
-                              stderr=subprocess.STDOUT, env=clean(PATH=path))
+                              stderr=subprocess.STDOUT, env=clean(PATH=path, HOME=str(self.folder)))
         self.status = done.returncode
         return done.stdout.decode()
 
@@ -117,20 +118,22 @@ def check_page(run, page):
     source = read_page(run, page)
     with tempfile.TemporaryDirectory() as folder:
         place = Place(run, folder)
-        raw = (run.build / "man" / page).read_text().splitlines()
+        files = files_of(run, page)
         cwd = place.work
-        for i, line in enumerate(raw):
-            m = re.match(r'\.\\" file (\S+)$', line)
-            if m:
-                begin = i + 2  # behind the .Bd
-                end = raw.index(".Ed", begin)
-                cwd = place.work / "own"
-                cwd.mkdir(exist_ok=True)
-                (cwd / m.group(1)).write_text("".join(plain(row) + "\n" for row in raw[begin:end]))
-            elif source[i].startswith(".Dl $ "):
-                command = source[i][6:]
+        for line in source:
+            if line.startswith('.\\" file '):
+                name = line[9:]
+                if "/" not in name:
+                    cwd = place.work / "own"
+                    name = f"own/{name}"
+                path = place.work / name
+                path.parent.mkdir(exist_ok=True)
+                path.write_text(files[line[9:]])
+            elif line.startswith(".Dl $ "):
+                command = line[6:]
                 given = place.sh(command, cwd)
-                run.hold(f"{page}: {command}", place.status == 0 and given.strip() or "--output" in command, f"exit {place.status}: {given[:600]}")
+                silent = not command.startswith("daydrip ") or re.search(r"--output|[>|]", command)
+                run.hold(f"{page}: {command}", place.status == 0 and (silent or given.strip()), f"exit {place.status}: {given[:600]}")
 
 
 def check(run):

@@ -7,6 +7,7 @@ import tempfile
 import pathlib
 
 from common import ROOT, clean
+from pages import PAGES
 
 HEADERS = ROOT / "include" / "daydrip"
 STANDARD = {"assert", "complex", "ctype", "errno", "fenv", "float", "inttypes", "iso646", "limits", "locale", "math", "setjmp", "signal",
@@ -45,7 +46,7 @@ def check_tour(run, folder):
     done = subprocess.run(["cmake", "--install", run.build, "--prefix", prefix], capture_output=True, text=True)
     if not run.hold("cmake --install", done.returncode == 0, done.stdout + done.stderr):
         return
-    for name in ("bin/daydrip", "share/man/man1/daydrip.1", "share/man/man5/daydrip-plan.5", "share/man/man7/daydrip-messages.7",
+    for name in ("bin/daydrip", *(f"share/man/man{page[-1]}/{page}" for page in PAGES),
                  "share/bash-completion/completions/daydrip", "share/zsh/site-functions/_daydrip", "share/fish/vendor_completions.d/daydrip.fish"):
         run.hold(f"installed: {name}", (prefix / name).is_file(), "it is not there")
     place = next(iter(prefix.rglob("daydrip.pc")), prefix / "no.pc").parent

@@ -6,7 +6,7 @@ import subprocess
 
 from common import ROOT
 
-PAGES = ("daydrip.1", "daydrip-plan.5", "daydrip-messages.7")
+PAGES = ("daydrip.1", "daydrip-plan.5", "daydrip-messages.7", "daydrip-ward.7", "daydrip-hospital.7")
 ESCAPES = {r"\-": "-", r"\&": "", r"\(dq": '"', r"\(aq": "'", r"\(ga": "`", r"\(ha": "^", r"\(ti": "~", r"\e": "\\", r"\:": ""}
 
 
@@ -17,6 +17,17 @@ def plain(line):
 
 def read_page(run, page):
     return [plain(line) for line in (run.build / "man" / page).read_text().splitlines()]
+
+
+def files_of(run, page):
+    """The files that a page shows: literal blocks behind `.\\" file NAME`. {NAME: text}."""
+    lines = (run.build / "man" / page).read_text().splitlines()
+    found = {}
+    for i, line in enumerate(lines):
+        if line.startswith('.\\" file '):
+            begin = i + 2  # behind the .Bd
+            found[line[9:]] = "".join(plain(row) + "\n" for row in lines[begin:lines.index(".Ed", begin)])
+    return found
 
 
 def parts(lines, macro):

@@ -20,7 +20,7 @@ import sys
 import tempfile
 
 ROOT = pathlib.Path(__file__).resolve().parents[2]
-PAGES = ("man1/daydrip.1", "man5/daydrip-plan.5", "man7/daydrip-messages.7")
+PAGES = ("man1/daydrip.1", "man5/daydrip-plan.5", "man7/daydrip-messages.7", "man7/daydrip-ward.7", "man7/daydrip-hospital.7")
 FILES = {  # every file, and its mode
     "usr/bin/daydrip": 0o755,
     "usr/share/doc/daydrip/changelog.gz": 0o644,
