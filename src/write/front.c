@@ -132,7 +132,7 @@ static void set_finding(dd_front *f, const dd_finding *finding)
     for (int line = 0; dd_ways_line(dd_phrase_start(f->text), f->timeline, finding, line); line++)
         dd_sheet_text(f->sheet, 11, 13, dd_phrase_text(f->text));
     for (int line = 0; dd_ways_chart(dd_phrase_start(f->text), f->timeline, finding, line); line++)
-        dd_sheet_text(f->sheet, line % 2 ? 3 : 10, line % 2 ? 5 : 12, dd_phrase_text(f->text));
+        dd_sheet_row(f->sheet, &(dd_cell){.at = line % 2 ? 3 : 10, .after = 2, .text = dd_phrase_text(f->text), .typed = line % 2}, 1);
     dd_sheet_apart(f->sheet);
 }
 

@@ -81,6 +81,10 @@ void dd_sentence_row(dd_sheet *s, const dd_cell *cells, size_t count)
 {
     dd_bytes subject = DD_BYTES(SENTENCE_CEILING), text = DD_BYTES(SENTENCE_CEILING);
     bool alone = true;
+    if (count == 1 && cells[0].typed) {
+        dd_sheet_line(s, cells[0].text, strlen(cells[0].text));
+        return;
+    }
     for (size_t i = 0; i < count; i++) {
         bool goes_on = cells[i].say && *cells[i].say == ',';
         if (is_silent(&cells[i]))

@@ -31,6 +31,7 @@ typedef struct dd_cell {
     const char *text; /* NULL: empty */
     bool every;       /* stands on every line that the row takes: the bars of a box. Its text must fit its width */
     /* For sentences alone. */
+    bool typed;       /* a command: as it is, nothing behind it; alone in its row */
     bool silent;      /* for the eye: heads of columns, room to write. Cells without a letter, figure or ? need not say so */
     const char *say;  /* words before the text; the cell is then a sentence of its own behind the row's other cells: `left-arm: bag 2`. One
                        * that begins with a comma goes on with their sentence */
