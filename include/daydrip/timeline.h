@@ -118,6 +118,7 @@ typedef enum dd_finding_code {
 #include "finding.def"
     DD_FINDING_COUNT
 } dd_finding_code;
+#define DD_FINDING_SOUGHT (DD_FINDING_COUNT - 1) /* that a timeline may have: all but RECORD_DIFFERS, which needs a second table */
 
 /* Why no rate is offered that would end an infusion on time; see refusal.def. */
 typedef enum dd_refusal {

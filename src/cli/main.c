@@ -29,6 +29,7 @@ static int (*const verbs[])(const dd_words *, dd_bytes *, dd_bytes *) = {
     [DD_VERB_LABEL] = dd_label_verb,
     [DD_VERB_FLUIDS] = dd_fluids_verb,
     [DD_VERB_BAG] = dd_bag_verb,
+    [DD_VERB_COMPARE] = dd_compare_verb,
 };
 
 /* Leaves no temporary file behind, then ends as the signal would have. */

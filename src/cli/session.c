@@ -142,7 +142,7 @@ static bool settle_patients(dd_session *s)
 /* Words that belong to the verb and stand before the plan; -1: all of them do, the plan is said with --plan. */
 static int own_words(dd_verb verb)
 {
-    return verb == DD_VERB_EXPLAIN ? -1 : verb == DD_VERB_BAG ? 3 : 0;
+    return verb == DD_VERB_EXPLAIN ? -1 : verb == DD_VERB_BAG ? 3 : verb == DD_VERB_COMPARE ? 1 : 0;
 }
 
 static bool load(dd_session *s, bool needs_plan)

@@ -16,6 +16,7 @@ int dd_check_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);
 int dd_rules_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);
 int dd_fluids_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);
 int dd_bag_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);
+int dd_compare_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);
 int dd_chart_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);
 int dd_explain_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);
 void dd_explain_figures(dd_bytes *out); /* what it can explain, a line each */

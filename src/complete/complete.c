@@ -71,10 +71,10 @@ static void kind_of_option(const struct option_row *o, char kind[128])
     }
 }
 
-/* The kind of a verb's own words: plan, folder, file; chart, bed, code (several words); "" where nothing can be offered. */
+/* The kind of a verb's own words: plan, folder, file; chart, bed, code, record (several words); "" where nothing can be offered. */
 static const char *kind_of_verb(const struct verb_row *v)
 {
-    static const char *const kinds[][2] = {{"[PLAN]", "plan"}, {"DIR", "folder"}, {"FILE", "file"}, {"CODE...", "code"}};
+    static const char *const kinds[][2] = {{"[PLAN]", "plan"}, {"DIR", "folder"}, {"FILE", "file"}, {"CODE...", "code"}, {"FILE [PLAN]", "record"}};
     for (size_t i = 0; i < COUNT(kinds); i++)
         if (strcmp(v->after, kinds[i][0]) == 0)
             return kinds[i][1];
@@ -123,6 +123,8 @@ static bool put_inside(FILE *out, const char *name, bool zsh)
         put_verbs(out, NULL, " ");
     else if (strcmp(name, "planned") == 0)
         put_verbs(out, "plan", between);
+    else if (strcmp(name, "recorded") == 0)
+        put_verbs(out, "record", between);
     else if (strcmp(name, "takes") == 0)
         put_takes(out, between);
     else if (strcmp(name, "events") == 0)
@@ -213,6 +215,7 @@ static void put_zsh_specs(FILE *out)
 {
     static const struct { const char *kind, *specs; } own[] = {
         {"plan", " '1:plan folder:_files -/'"}, {"folder", " '1:folder:_files -/'"}, {"file", " '1:file:_files'"},
+        {"record", " '1:record:_files' '2:plan folder:_files -/'"},
         {"chart", " '1:bed:_daydrip_bed' '2:order or line:_daydrip_chart' '3:event:_daydrip_event' '*:value: '"},
         {"bed", " '1:bed:_daydrip_bed' '2:order:_daydrip_order' '*:code: '"},
         {"code", " '1:code or bed:_daydrip_code' '2:order or figure:_daydrip_about' '3:figure:_daydrip_figure' '*:which: '"},
@@ -261,6 +264,7 @@ static void put_fish_words(FILE *out)
 {
     static const struct { int before; const char *kind, *offer; } own[] = {
         {0, "plan", "-a '(__fish_complete_directories)'"}, {0, "folder", "-a '(__fish_complete_directories)'"}, {0, "file", "-F"},
+        {0, "record", "-F"}, {1, "record", "-a '(__fish_complete_directories)'"},
         {0, "chart", "-a '(__daydrip_column bed)'"}, {0, "bed", "-a '(__daydrip_column bed)'"}, {0, "code", "-a '(__daydrip_column bed)'"},
         {1, "chart", "-a 'intake output weighed (__daydrip_column order)'"}, {1, "bed", "-a '(__daydrip_column order)'"},
         {1, "code", "-a '(__daydrip_column order)'"},

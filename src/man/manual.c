@@ -123,16 +123,23 @@ static bool named(const char *marker, const char *name)
 
 /* ---- the command ---- */
 
+/* The words behind a verb, `FILE [PLAN]`, as macros with `before` and `behind` each. */
+static void put_after(FILE *out, const char *after, const char *before, const char *behind)
+{
+    const char *may = strchr(after, '[');
+    int must = may ? (int)(may - after) : (int)strlen(after);
+    if (must)
+        fprintf(out, "%sAr %.*s%s", before, may ? must - 1 : must, after, behind);
+    if (may)
+        fprintf(out, "%sOp Ar %.*s%s", before, (int)strcspn(may + 1, "]"), may + 1, behind);
+}
+
 static bool put_synopsis(FILE *out, const char *argument)
 {
     (void)argument;
     for (size_t i = 0; i < COUNT(verbs); i++) {
-        bool may = verbs[i].after[0] == '[';
         fprintf(out, ".Nm\n.Cm %s\n", verbs[i].name);
-        if (may)
-            fprintf(out, ".Op Ar %.*s\n", (int)strcspn(verbs[i].after + 1, "]"), verbs[i].after + 1);
-        else if (*verbs[i].after)
-            fprintf(out, ".Ar %s\n", verbs[i].after);
+        put_after(out, verbs[i].after, ".", "\n");
         fputs(".Op Ar options\n", out);
     }
     return true;
@@ -152,10 +159,7 @@ static bool put_verb(FILE *out, const char *name)
     if (!v)
         return false;
     fprintf(out, ".It Cm %s", v->name);
-    if (v->after[0] == '[')
-        fprintf(out, " Op Ar %.*s", (int)strcspn(v->after + 1, "]"), v->after + 1);
-    else if (*v->after)
-        fprintf(out, " Ar %s", v->after);
+    put_after(out, v->after, " ", "");
     fputc('\n', out);
     mdoc_phrase(out, "Gives ", v->what);
     return true;

@@ -6,8 +6,7 @@
 
 #define CONTENT_MOST INT64_C(10000000000000) /* 10 mol/L, 10 kg/L: nothing is denser */
 
-/* The amount in nmol of what it counts, or in ug where it is weighed by the gram (glucose). False: it does not say. */
-static bool amount_of(const dd_additive *a, dd_quantity q, dd_ratio *out)
+bool dd_content_amount(const dd_additive *a, dd_quantity q, dd_ratio *out)
 {
     dd_ratio exact; /* umol, ueq or ng */
     if (dd_quantity_exact(q, &exact) != DD_OK)
@@ -51,7 +50,7 @@ bool dd_content_add(dd_order_row *r, const dd_addition *n, dd_ratio sums[DD_MEMB
     if (n->additive < 0)
         return true;
     const dd_additive *a = &dd_catalogue_additives[n->additive];
-    if (!amount_of(a, n->amount, &amount)) {
+    if (!dd_content_amount(a, n->amount, &amount)) {
         dd_table_fault(r->s, DD_COL_ORDERS_FLUID, DD_MSG_ADDITIVE_UNIT, n->key, a->grams ? "an amount in g" : "an amount in mmol", NULL);
         return false;
     }

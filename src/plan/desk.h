@@ -63,7 +63,16 @@ struct dd_folder {
     dd_mixture_desk *mixtures;
     size_t mixture_count, mixture_room;
     const dd_fluid *fluids;
+    const dd_folder *ordered; /* the plan that the orders of this one, a record, are held against (recorded.h); else NULL */
+    const dd_order *counterpart; /* of a record: the order of that plan that the row is about which is read now; or NULL */
+    dd_sheet orders_sheet;    /* of a record: the orders of that plan, for cells of columns that the record does not have */
 };
+
+/* An empty folder in an arena of its own; NULL: no memory. */
+dd_folder *dd_folder_new(void);
+/* Of the row of a record that is read: the order of the plan with its key, or NULL; takes from its row the cells of columns that the
+ * record does not have. */
+const dd_order *dd_recorded_begin(dd_folder *f, dd_sheet *sheet, uint32_t patient);
 
 /* ---- the steps, in this order; each reads one table or binds what was read ---- */
 void dd_ward_read(dd_folder *f);

@@ -4,7 +4,6 @@
 
 const char *const dd_findings_codes[] = {
 #define FINDING(id, code, severity, rule, sentence) code,
-#define NOT_YET(code) code,
 #include "daydrip/finding.def"
     NULL,
 };

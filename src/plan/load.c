@@ -127,7 +127,7 @@ static void read_tables(dd_folder *f)
             f->stopped = true;
 }
 
-static dd_folder *new_folder(void)
+dd_folder *dd_folder_new(void)
 {
     dd_arena *arena = dd_arena_new();
     dd_folder *f = arena ? dd_arena_take(arena, sizeof *f) : NULL;
@@ -142,7 +142,7 @@ static dd_folder *new_folder(void)
 
 dd_status dd_folder_built_in(dd_folder **out)
 {
-    dd_folder *f = *out = new_folder();
+    dd_folder *f = *out = dd_folder_new();
     if (f)
         dd_catalogue_read(f);
     if (f && !f->no_memory)
@@ -154,7 +154,7 @@ dd_status dd_folder_built_in(dd_folder **out)
 
 dd_status dd_folder_read(const char *path, dd_folder **out)
 {
-    dd_folder *f = new_folder();
+    dd_folder *f = dd_folder_new();
     *out = NULL;
     if (!f)
         return DD_NO_MEMORY;

@@ -7,6 +7,7 @@
 #include "bytes.h"
 #include "catalogue.h"
 #include "nearest.h"
+#include "spoken.h"
 
 #define AMOUNT (DD_TAKES_AMOUNT | DD_TAKES_STRENGTH)
 
@@ -285,11 +286,27 @@ static const dd_mixture *keep(dd_folder *f, dd_mixture *m)
     return m;
 }
 
+/* What a record says in people's words; anything else stays as it is. */
+static part in_tables_words(dd_folder *f, part text)
+{
+    dd_bytes words = DD_BYTES(4096);
+    part found = text;
+    if (dd_spoken_mixture(f, text.text, &words)) {
+        const char *copy = dd_arena_text(f->arena, words.data, words.length);
+        f->no_memory = f->no_memory || !copy;
+        found = copy ? (part){copy, words.length} : text;
+    }
+    dd_bytes_free(&words);
+    return found;
+}
+
 const dd_mixture *dd_mixture_read(dd_folder *f, dd_sheet *s)
 {
     part text;
     if (!dd_cells_text(s, DD_COL_ORDERS_FLUID, &text.text, &text.length))
         return NULL;
+    if (f->counterpart && dd_spoken_is(text.text, f->counterpart->mixture->words)) /* words may be those of two */
+        text = (part){f->counterpart->mixture->text, strlen(f->counterpart->mixture->text)};
     const dd_keys_slot *slot = dd_keys_find(&f->mixture_texts, 0, text.text, text.length);
     if (slot)
         return f->mixtures[slot->value].mixture;
@@ -298,7 +315,7 @@ const dd_mixture *dd_mixture_read(dd_folder *f, dd_sheet *s)
         f->no_memory = true;
         return NULL;
     }
-    if (!read_parts(f, s, (part){m->text, text.length}, m))
+    if (!read_parts(f, s, f->ordered ? in_tables_words(f, (part){m->text, text.length}) : (part){m->text, text.length}, m))
         return NULL;
     return keep(f, m);
 }

@@ -189,15 +189,36 @@ static bool read_key(dd_order_row *r, dd_column_id column, const char **out)
     return true;
 }
 
+#define BLANK_ORDER(line_number) \
+    (dd_order) \
+    { \
+        .line_of_file = (line_number), .line = -1, .after = -1, .replaces = -1, .flush_fluid = -1, .hung = DD_NEVER, .start = DD_NEVER, \
+        .stop = DD_NEVER, .ordered = DD_NEVER, .volume_ul = DD_UNKNOWN, .over_s = DD_UNKNOWN, .bag_ul = DD_UNKNOWN, .hanging_ul = DD_UNKNOWN, \
+        .given_ul = DD_UNKNOWN, .prime_ul = DD_UNKNOWN, .flush_ul = DD_UNKNOWN, .hanging_u = DD_UNKNOWN, .given_u = DD_UNKNOWN, \
+        .flush_u = DD_UNKNOWN \
+    }
+
+/* A row of a record whose order is in no plan: what it is and on which line; the rest is only looked at as text. */
+static bool read_stranger(dd_order_row *r)
+{
+    dd_order *o = r->order;
+    const char *text;
+    size_t length;
+    *o = BLANK_ORDER(r->s->row.line);
+    bool keyed = read_key(r, DD_COL_ORDERS_ORDER, &o->key);
+    o->mixture = dd_mixture_read(r->f, r->s);
+    (void)dd_desk_line(r->f, r->s, DD_COL_ORDERS_LINE, (uint32_t)(r->patient - r->f->patients), &o->line);
+    for (dd_column_id c = DD_COL_ORDERS_RUNS; c <= DD_COL_ORDERS_NOTE; c++)
+        (void)dd_cells_text(r->s, c, &text, &length);
+    return keyed;
+}
+
 /* Reads a row into an order. Each cell that can be read by itself is; what compares cells comes last and only where no cell
  * was wrong. False: it has no key. */
 static bool read_order(dd_order_row *r)
 {
     dd_order *o = r->order;
-    *o = (dd_order){.line_of_file = r->s->row.line, .line = -1, .after = -1, .replaces = -1, .flush_fluid = -1, .hung = DD_NEVER,
-                    .start = DD_NEVER, .stop = DD_NEVER, .ordered = DD_NEVER, .volume_ul = DD_UNKNOWN, .over_s = DD_UNKNOWN,
-                    .bag_ul = DD_UNKNOWN, .hanging_ul = DD_UNKNOWN, .given_ul = DD_UNKNOWN, .prime_ul = DD_UNKNOWN, .flush_ul = DD_UNKNOWN,
-                    .hanging_u = DD_UNKNOWN, .given_u = DD_UNKNOWN, .flush_u = DD_UNKNOWN};
+    *o = BLANK_ORDER(r->s->row.line);
     bool keyed = read_key(r, DD_COL_ORDERS_ORDER, &o->key);
     o->mixture = dd_mixture_read(r->f, r->s);
     if (dd_desk_line(r->f, r->s, DD_COL_ORDERS_LINE, (uint32_t)(r->patient - r->f->patients), &o->line) && o->line >= 0)
@@ -221,7 +242,7 @@ static bool read_order(dd_order_row *r)
         repeated_checks(r);
     if (r->s->row_errors == 0)
         bag_checks(r);
-    if (r->s->row_errors == 0) {
+    if (r->s->row_errors == 0 && o->bag_ul != DD_UNKNOWN) { /* it may be unknown in a record alone */
         o->has = dd_content_read(r);
         if (o->flush_u != DD_UNKNOWN && o->flush_u > 0 && o->flush_fluid >= 0)
             o->flush = dd_mixture_plain(r->f, o->flush_fluid);
@@ -271,7 +292,7 @@ void dd_orders_read(dd_folder *f)
         if (!s->broken) {
             dd_order_row r = {.f = f, .s = s, .patient = &f->patients[patient], .order = &f->orders[count], .desk = &f->order_desk[count]};
             *r.desk = (dd_order_desk){.patient = patient};
-            kept = read_order(&r);
+            kept = f->ordered && !dd_recorded_begin(f, s, patient) ? read_stranger(&r) : read_order(&r);
             if (kept && count_of[patient] >= ORDERS_MOST) {
                 char limit[24];
                 snprintf(limit, sizeof limit, "%d", ORDERS_MOST);
@@ -293,6 +314,7 @@ void dd_orders_read(dd_folder *f)
         }
         dd_desk_row_done(f, s, patient);
     }
+    s->other = NULL;
     if (!f->no_memory)
         group(f, count, patient_of, within, first, count_of);
 }

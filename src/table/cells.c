@@ -19,7 +19,10 @@ bool dd_cells_control(const dd_cell *c)
 
 static const dd_cell *cell_of(const dd_sheet *s, dd_column_id column)
 {
-    int16_t where = s->where[(size_t)column - s->shape->first];
+    size_t at = (size_t)column - s->shape->first;
+    int16_t where = s->where[at];
+    if (where < 0 && s->other && s->taken >> at & 1)
+        return cell_of(s->other, column);
     if (where < 0 || (size_t)where >= s->row.count || s->row.cells[where].length == 0)
         return NULL;
     return &s->row.cells[where];

@@ -61,6 +61,8 @@ void dd_table_fault(dd_sheet *s, dd_column_id column, dd_message_id id, const ch
     dd_message m = {.id = id, .value = value, .args = {first, second}};
     size_t cell;
     m.name = column_name(s, column, &cell);
+    if (s->other && column != DD_COLUMN_COUNT && cell == SIZE_MAX)
+        return; /* it was read without fault where it stands */
     s->row_errors++;
     report(s, s->row.raw, s->row.raw_length, s->row.line, cell, &m);
 }
@@ -149,18 +151,31 @@ static const dd_message_id fault_messages[] = {
     [DD_RECORD_ENCODING] = DD_MSG_ENCODING,
 };
 
+/* `orders.csv`; NULL: no memory. */
+static const char *own_name(dd_arena *arena, const dd_table_shape *shape)
+{
+    size_t length = strlen(shape->name);
+    char *file = dd_arena_take(arena, length + 5);
+    if (file) {
+        memcpy(file, shape->name, length);
+        memcpy(file + length, ".csv", 5);
+    }
+    return file;
+}
+
 dd_status dd_table_begin(dd_sheet *s, dd_arena *arena, dd_sink *sink, dd_table table, const char *bytes, size_t length)
+{
+    return dd_table_begin_as(s, arena, sink, table, NULL, bytes, length);
+}
+
+dd_status dd_table_begin_as(dd_sheet *s, dd_arena *arena, dd_sink *sink, dd_table table, const char *file, const char *bytes, size_t length)
 {
     *s = (dd_sheet){.arena = arena, .sink = sink, .bytes = bytes, .length = length, .shape = dd_column_table(table), .table = (uint8_t)table};
     for (size_t i = 0; i < DD_TABLE_COLUMNS_MOST; i++)
         s->where[i] = -1;
-    size_t name = strlen(s->shape->name);
-    char *file = dd_arena_take(arena, name + 5);
-    if (!file)
+    s->file = file ? file : own_name(arena, s->shape);
+    if (!s->file)
         return DD_NO_MEMORY;
-    memcpy(file, s->shape->name, name);
-    memcpy(file + name, ".csv", 5);
-    s->file = file;
     if (length >= 2 && (memcmp(bytes, "\xff\xfe", 2) == 0 || memcmp(bytes, "\xfe\xff", 2) == 0)) {
         /* The mark of two bytes per letter: every NUL in it would be a riddle, this is not. */
         dd_table_fault_file(sink, table, s->file, s->shape->name, DD_MSG_ENCODING, NULL, NULL, NULL);
@@ -222,6 +237,13 @@ dd_status dd_table_again(dd_sheet *s, size_t offset, uint32_t line)
     dd_status status = dd_record_next(s->csv, &s->row);
     s->broken = s->row.fault != DD_RECORD_FINE;
     return status;
+}
+
+dd_status dd_table_again_at(dd_sheet *s, uint32_t line)
+{
+    if (!index_lines(s))
+        return DD_NO_MEMORY;
+    return dd_table_again(s, s->line_at[line - 1], line);
 }
 
 dd_status dd_table_step(dd_sheet *s, bool *more)

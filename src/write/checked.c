@@ -6,12 +6,6 @@
 #include "phrase.h"
 #include "rulelist.h"
 
-static const char *const not_yet[] = {
-#define NOT_YET(code) code,
-#include "daydrip/finding.def"
-    NULL,
-};
-
 #define TEXT_CEILING ((size_t)16 << 20)
 
 static void add_count(dd_bytes *out, size_t n)
@@ -88,17 +82,9 @@ void dd_checked_write(dd_bytes *out, const dd_view *v, bool codes)
     dd_bytes_text(out, "Checked: ");
     add_count(out, planned);
     dd_bytes_text(out, planned == 1 ? " patient for " : " patients for ");
-    add_count(out, DD_FINDING_COUNT);
+    add_count(out, DD_FINDING_SOUGHT);
     dd_bytes_text(out, " kinds of finding");
-    if (not_yet[0]) {
-        dd_bytes_text(out, " and nothing else");
-        dd_bytes_text(out, codes ? "; not for " : " (what is not looked for stands on the last page)");
-        for (size_t i = 0; codes && not_yet[i]; i++) {
-            dd_bytes_text(out, i ? ", " : "");
-            dd_bytes_text(out, not_yet[i]);
-        }
-    }
-    dd_bytes_text(out, ".\n");
+    dd_bytes_text(out, codes ? " and nothing else. No record was held against the orders: compare does that.\n" : " and nothing else.\n");
     if (planned < v->count) {
         dd_bytes_text(out, "Not planned and not checked because of errors: ");
         add_count(out, v->count - planned);

@@ -198,7 +198,7 @@ static void set_first(dd_front *f)
         dd_sheet_row(f->sheet, (const dd_cell[]){{.at = 1, .width = 8, .text = "NOTE"},
             {.at = 10, .text = "so many doses on one line that not every order of giving them was tried: they stand in due order"}}, 2);
     if (!set_accepted(f) && !any && !t->without_overtaking) {
-        dd_number_scaled(count, DD_FINDING_COUNT, 0, 0, DD_STYLE_PERSON);
+        dd_number_scaled(count, DD_FINDING_SOUGHT, 0, 0, DD_STYLE_PERSON);
         dd_phrase_start(f->text);
         dd_bytes_text(f->text, "none of the ");
         dd_bytes_text(f->text, count);

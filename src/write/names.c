@@ -48,6 +48,15 @@ const char *dd_names_finding(int code)
     return pick(words, DD_FINDING_COUNT, code);
 }
 
+int dd_names_finding_severity(int code)
+{
+    static const uint8_t severities[] = {
+#define FINDING(id, text, severity, rule, sentence) DD_##severity,
+#include "daydrip/finding.def"
+    };
+    return code >= 0 && code < DD_FINDING_COUNT ? severities[code] : DD_SEV_NONE;
+}
+
 const char *dd_names_sentence(int code)
 {
     static const char *const words[] = {

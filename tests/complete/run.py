@@ -59,7 +59,7 @@ def last_parts(offers):
 
 
 def check_words(ask, binary):
-    verbs = re.findall(r"^  ([a-z]+)(?: \S+)?  +\S", told(binary), re.M)
+    verbs = re.findall(r"^  ([a-z]+)(?: \S+)*?  +\S", told(binary), re.M)
     ask.same("daydrip ", [*verbs, "--help", "--version"] if ask.shell.name != "fish" else verbs)
     ask.same("daydrip re", [verb for verb in verbs if verb.startswith("re")])
     ask.same("daydrip nosuch", [])
@@ -88,13 +88,16 @@ def check_files(ask):
     ask.same("daydrip report ward ", [])
     for line in ("daydrip report --output ", "daydrip chart --from "):
         ask.same(line, folders | {"list.txt"}, last_parts)
+    ask.same("daydrip compare ", folders | {"list.txt"}, last_parts)
+    ask.same("daydrip compare list.txt ", folders, last_parts)
+    ask.same("daydrip compare list.txt ward ", [])
     ask.same("daydrip report --from ", [])  # a time there
 
 
 def check_beds(ask):
     beds = {row.get("bed") or row["patient"] for row in table("patients")}
     hold("the demo ward has beds", len(beds) > 5 and any(bed.startswith("bay3") for bed in beds), beds)
-    for line in ("daydrip report ward --patient ", "daydrip report --patient x --plan ward --patient ", "daydrip due ward --at 19:00 --patient ",
+    for line in ("daydrip report ward --patient ", "daydrip report --patient x --plan ward --patient ", "daydrip due ward --at 19:00 --patient ", "daydrip compare list.txt ward --patient ",
                  "daydrip chart --plan ward ", "daydrip bag --plan ward "):
         ask.same(line, beds)
     ask.same("daydrip report ward --patient bay3", {bed for bed in beds if bed.startswith("bay3")})

@@ -56,7 +56,7 @@ def in_help(text):
 def check_command(run):
     lines = read_page(run, "daydrip.1")
     text, status = run.command("--help")
-    verbs = re.findall(r"^  ([a-z]+)(?: \S+)?  +\S", text, re.M)
+    verbs = re.findall(r"^  ([a-z]+)(?: \S+)*?  +\S", text, re.M)
     run.hold("--help", status == 0 and len(verbs) == len(set(verbs)), f"exit {status}")
     told = {item.split()[0]: body for item, body in parts(section(lines, "VERBS"), ".It Cm").items()}
     run.same("verbs", verbs, told, "--help", "daydrip.1")
@@ -76,7 +76,8 @@ def check_command(run):
     rows = {verb: next((line[4:] for line in body if line.startswith(".Dl ")), "") for verb, body in
             parts(section(lines, "OUTPUT AS ROWS"), ".Ss").items()}
     now = ["plans/steps", "--at", "2026-11-25 07:00"]
-    for verb, words in (("schedule", ["plans/steps"]), ("maintenance", ["plans/steps"]), ("totals", ["plans/steps"]), ("due", now), ("gather", now)):
+    for verb, words in (("schedule", ["plans/steps"]), ("maintenance", ["plans/steps"]), ("totals", ["plans/steps"]), ("due", now), ("gather", now),
+                        ("compare", ["plans/steps/orders.csv", *now])):
         text, status = run.command(verb, *words, "--format", "csv")
         head = text.split("\n", 1)[0]
         run.hold(f"{verb} --format csv", status == 0 and rows.get(verb) == head, f"daydrip.1 says {rows.get(verb)}, it gives {head}")

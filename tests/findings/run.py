@@ -11,6 +11,7 @@ A case is a text file named after the code. Lines before the first section say w
     == unchecked what is missing        one in which it cannot be looked for
     -- orders.csv                       a table, instead of the usual one below; `-- orders.csv more` adds its lines to the usual one
     -- options --at 12:00               further words for the command; without --at it is the plan's beginning
+    -- record.csv                       a second table of the orders: the command is compare, the rows are those that are not the same
     -- expect                           rows of `check --format csv` with this code, without the column `message`, then a row for
                                         each saying `= ` and the message; nothing where there is none. Of an unchecked one: the bed
                                         and what the text says of this code behind `not looked for`
@@ -95,9 +96,18 @@ def run(binary, code, plan):
     if "--at" not in options: # whatever the clock of this computer says
         options += ["--at", re.search(r"^begins,(.*)$", plan.tables["ward.csv"], re.M).group(1)]
     with tempfile.TemporaryDirectory() as folder:
-        for name, text in plan.tables.items():
+        tables = dict(plan.tables)
+        record = tables.pop("record.csv", None)
+        for name, text in tables.items():
             with open(os.path.join(folder, name), "w", encoding="utf-8") as f:
                 f.write(text)
+        if record is not None:
+            end = subprocess.run([binary, "compare", "-", folder, "--format", "csv", *options], input=record, capture_output=True, text=True, timeout=60,
+                                 check=False)
+            said = "".join(line + "\n" for line in end.stdout.splitlines() if line.endswith(",no"))
+            if end.returncode != (1 if said else 0):
+                raise RuntimeError(f"exit {end.returncode}: {end.stderr}")
+            return said
         form = "text" if plan.kind == "unchecked" else "csv"
         end = subprocess.run([binary, "check", folder, "--format", form, *options], capture_output=True, text=True, timeout=60, check=False)
     if end.returncode not in (0, 1):

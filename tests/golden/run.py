@@ -31,10 +31,14 @@ PRODUCTS = {
     "check.csv": ["check", "--format", "csv"],
     "check.txt": ["check"],
     "rules.txt": ["rules"],
+    "compare.txt": ["compare", "tests/golden/larkfield.record.csv"],
+    "compare.csv": ["compare", "tests/golden/larkfield.record.csv", "--format", "csv"],
 }
 SOME = {  # products that only some plans show something with
     "check.txt": {"larkfield", "blood"},
     "rules.txt": {"larkfield"},
+    "compare.txt": {"larkfield"},
+    "compare.csv": {"larkfield"},
     "due.csv": {"larkfield", "blood", "clocks-forward", "gravity", "half-hour", "pause"},
     "gather.txt": {"larkfield", "blood", "contention", "gravity", "remainder", "sequence"},
     "gather.csv": {"larkfield", "contention"},
@@ -61,7 +65,7 @@ def begins(plan):
 
 def produce(binary, plan, words):
     if plan:
-        words = [words[0], f"plans/{plan}", *words[1:], "--at", EVENING.get(plan) or begins(plan)]
+        words = [*words, "--plan", f"plans/{plan}", "--at", EVENING.get(plan) or begins(plan)]
     done = subprocess.run([binary, *words], cwd=ROOT, capture_output=True)
     text = done.stdout
     if done.stderr or done.returncode:
