@@ -27,20 +27,23 @@ static dd_sheet open_again(const dd_folder *f, dd_arena *arena)
 
 /* ---- cells of columns that the record does not have ---- */
 
-/* Any two of rate, volume and time give the third: those that the record has go first, and one that is written in the plan before one
- * that is not. */
-static uint64_t spare_of_three(const dd_folder *f, const dd_sheet *ordered)
+/* Any two of rate, volume and time give the third. What the row of the record says goes first; of the others one is needed where it
+ * says one, and one that is written in the plan goes before one that is not. The bits of those that are not needed. */
+static uint64_t spare_of_three(const dd_sheet *row, const dd_sheet *ordered)
 {
-    bool rate = dd_recorded_has(f, DD_COL_ORDERS_RATE), volume = dd_recorded_has(f, DD_COL_ORDERS_VOLUME), over = dd_recorded_has(f, DD_COL_ORDERS_OVER);
-    if (rate + volume + over == 0)
+    static const dd_column_id three[] = {DD_COL_ORDERS_RATE, DD_COL_ORDERS_VOLUME, DD_COL_ORDERS_OVER};
+    int written = 0, needed = -1;
+    uint64_t all = 0;
+    for (int i = 0; i < 3; i++) {
+        all |= BIT(three[i]);
+        if (dd_cells_peek(row, three[i]))
+            written++;
+        else if (needed < 0 && dd_cells_peek(ordered, three[i]) && row->where[AT(three[i])] < 0)
+            needed = i;
+    }
+    if (written == 0)
         return 0;
-    if (rate + volume + over > 1)
-        return BIT(DD_COL_ORDERS_RATE) | BIT(DD_COL_ORDERS_VOLUME) | BIT(DD_COL_ORDERS_OVER);
-    if (rate)
-        return dd_cells_peek(ordered, DD_COL_ORDERS_VOLUME) ? BIT(DD_COL_ORDERS_OVER) : BIT(DD_COL_ORDERS_VOLUME);
-    if (volume)
-        return dd_cells_peek(ordered, DD_COL_ORDERS_RATE) ? BIT(DD_COL_ORDERS_OVER) : BIT(DD_COL_ORDERS_RATE);
-    return dd_cells_peek(ordered, DD_COL_ORDERS_VOLUME) ? BIT(DD_COL_ORDERS_RATE) : BIT(DD_COL_ORDERS_VOLUME);
+    return written == 1 && needed >= 0 ? all & ~BIT(three[needed]) : all;
 }
 
 const dd_order *dd_recorded_begin(dd_folder *f, dd_sheet *s, uint32_t patient)
@@ -57,10 +60,10 @@ const dd_order *dd_recorded_begin(dd_folder *f, dd_sheet *s, uint32_t patient)
         f->no_memory = true;
         return NULL;
     }
-    s->other = &f->orders_sheet;
-    s->taken = ~spare_of_three(f, &f->orders_sheet);
-    if (dd_recorded_has(f, DD_COL_ORDERS_TIMES) || dd_recorded_has(f, DD_COL_ORDERS_EVERY))
+    s->taken = ~spare_of_three(s, &f->orders_sheet);
+    if (dd_cells_peek(s, DD_COL_ORDERS_TIMES) || dd_cells_peek(s, DD_COL_ORDERS_EVERY))
         s->taken &= ~(BIT(DD_COL_ORDERS_TIMES) | BIT(DD_COL_ORDERS_EVERY));
+    s->other = &f->orders_sheet;
     return f->counterpart = o;
 }
 
