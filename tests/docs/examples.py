@@ -90,7 +90,8 @@ def run_console(run, place, lines, name):
     for i, (command, shown) in enumerate(commands):
         given = [line.rstrip() for line in place.sh(command).splitlines()]
         asked = i + 1 < len(commands) and commands[i + 1][0] == "echo $?"
-        run.hold(f"{name}: {command}", asked or place.status == 0, f"exit {place.status}: " + "\n".join(given[:8]))
+        fine = (0, 1) if re.match(r"daydrip (check|bag) ", command) else (0,)  # 1: there is something to clarify
+        run.hold(f"{name}: {command}", asked or place.status in fine, f"exit {place.status}: " + "\n".join(given[:8]))
         why = match(shown, given)
         run.hold(f"{name}: output of {command}", why is None, why)
 
