@@ -1,6 +1,7 @@
 #!/usr/bin/python3
 """Makes the .deb as somebody who hands it on would, and looks at it: run.py BUILD-FOLDER.
 
+again         made once more with SOURCE_DATE_EPOCH as before, it is the same to the byte
 contents      every file, its owner and mode; the check sums; pages packed without a time; copyright and change log
 dependencies  the packages that the system's own database names for the libraries the program asks for, loaded late or not
 demo          unpacked into a folder, the program makes the demo ward and prints what reports/ has of it
@@ -53,7 +54,7 @@ def tell(*words, **more):
 
 
 def make(build, folder):
-    done = tell("cpack", "-G", "DEB", "-B", folder, cwd=build)
+    done = tell("cpack", "-G", "DEB", "-B", folder, cwd=build, env={**os.environ, "SOURCE_DATE_EPOCH": "1764028800"})
     made = list(folder.glob("*.deb"))
     if not hold("cpack makes one package", done.returncode == 0 and len(made) == 1, f"{made}\n{done.stdout}{done.stderr}"):
         return None
@@ -142,6 +143,8 @@ def main():
         folder = pathlib.Path(name)
         deb = make(build, folder / "made")
         if deb:
+            again = make(build, folder / "again")
+            hold("it is the same each time", again and again.read_bytes() == deb.read_bytes(), "two runs give two packages")
             tree, control = folder / "tree", folder / "control"
             tell("dpkg-deb", "-x", deb, tree)
             tell("dpkg-deb", "-e", deb, control)
