@@ -20,10 +20,10 @@ typedef struct dd_visit {
 } dd_visit;
 
 /* All tasks in [from, to) that have a word, each in one visit; by time, rounds behind what is tied to that second, then by patient. What
- * the dose itself says, that the line's infusion goes on behind it, is left out where the dose is in the span. `each`: every task is one by
+ * the dose itself says, that the line's infusion goes on behind it, is left out where the dose starts from told_from on. `each`: every task is one by
  * itself, and nothing is left out. timelines: `count`, NULL where a patient is not planned. DD_NO_MEMORY: nothing is usable. */
-DD_MUST_USE dd_status dd_visit_plan(const dd_timeline *const *timelines, size_t count, dd_moment from, dd_moment to, bool each, dd_arena *arena,
-    const dd_visit **visits, size_t *visit_count);
+DD_MUST_USE dd_status dd_visit_plan(const dd_timeline *const *timelines, size_t count, dd_moment from, dd_moment told_from, dd_moment to,
+    bool each, dd_arena *arena, const dd_visit **visits, size_t *visit_count);
 
 /* Done at a round, or whenever in its span somebody comes to the bed: looks, sets, dressings. All others are tied to their second. */
 bool dd_visit_has_span(const dd_task *task);

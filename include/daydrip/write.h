@@ -107,14 +107,30 @@ DD_MUST_USE dd_status dd_beside_rows_head(dd_bytes *out);
 DD_MUST_USE dd_status dd_beside_rows(const dd_timeline *timeline, const dd_sums *sums, dd_bytes *out);
 
 /* ---- the calendar (RFC 5545) ---- */
+typedef struct dd_former dd_former; /* an earlier calendar (former.h) */
+/* What there is to say beside the calendar. */
+typedef struct dd_calendar_said {
+    dd_bytes *why;         /* the reason, in words, of a DD_CANNOT_READ or DD_CANNOT_WRITE */
+    dd_bytes *gone;        /* a line for each event that went away, for those whose calendar takes no cancellation */
+    size_t events, alarms; /* written; of the events those that ring */
+    bool foreign;          /* with DD_BAD_INPUT: `former` is a calendar of another plan */
+    size_t kept;           /* of an earlier calendar, because their patient is not planned */
+} dd_calendar_said;
 typedef struct dd_calendar_options {
     int64_t lead_s;        /* alarm so long before: whole minutes */
     bool detail;           /* titles with line, fluid and rate */
     bool each;             /* every task by itself; else looks, sets and dressings by round and visit, a second nurse with the task */
-    dd_bytes *why;         /* NULL, or what gets the reason, in words, of a DD_CANNOT_READ or DD_CANNOT_WRITE */
+    bool changes_only;     /* of what `former` holds only what changed */
+    bool apart;            /* a file for each event: what went away is not written as cancelled */
+    dd_former *former;     /* or NULL. With it: */
+    const dd_timeline *const *everyone; /* of all patients of the plan, in table order; NULL where one has errors */
+    dd_calendar_said *said; /* never NULL */
 } dd_calendar_options;
 /* Beside the statuses above: DD_CANNOT_READ, libical cannot be loaded (nothing else needs it); DD_CANNOT_WRITE, an event does not
- * read back as it was meant; DD_BAD_INPUT, the plan has no identifier; DD_TOO_LARGE, an option or a time is outside its range. */
+ * read back as it was meant; DD_BAD_INPUT, the plan has no identifier, or
+ * see `foreign`; DD_TOO_LARGE, an option or a time is outside its range. */
 DD_MUST_USE dd_status dd_remind_write(const dd_view *view, const dd_calendar_options *options, dd_bytes *out);
+/* What would ring, as a list for the screen, between heading and end, which are the caller's. */
+DD_MUST_USE dd_status dd_ring_list(const dd_view *view, const dd_calendar_options *options, dd_bytes *out);
 
 #endif

@@ -25,7 +25,7 @@ typedef struct gathering {
     const dd_timeline *t;  /* the patient at hand */
     const dd_task *tasks;
     size_t patient;
-    dd_moment from;
+    dd_moment from, told_from;
     bool each;
     dd_arena *arena;
     member *members;
@@ -68,7 +68,7 @@ static size_t goes_with(const gathering *g, size_t count, size_t own)
 
 static bool is_wanted(const gathering *g, const dd_task *task)
 {
-    bool told = task->kind == DD_TASK_AFTER_DOSE && task->run && task->run->start >= g->from;
+    bool told = task->kind == DD_TASK_AFTER_DOSE && task->run && task->run->start >= g->told_from;
     return *dd_task_word(task->kind) && (g->each || !told);
 }
 
@@ -136,10 +136,10 @@ static dd_status cut(const gathering *g, const dd_visit **visits, size_t *visit_
     return DD_OK;
 }
 
-dd_status dd_visit_plan(const dd_timeline *const *timelines, size_t count, dd_moment from, dd_moment to, bool each, dd_arena *arena,
-    const dd_visit **visits, size_t *visit_count)
+dd_status dd_visit_plan(const dd_timeline *const *timelines, size_t count, dd_moment from, dd_moment told_from, dd_moment to, bool each,
+    dd_arena *arena, const dd_visit **visits, size_t *visit_count)
 {
-    gathering g = {.from = from, .each = each, .arena = arena};
+    gathering g = {.from = from, .told_from = told_from, .each = each, .arena = arena};
     for (size_t i = 0; i < count; i++) {
         g.t = timelines[i];
         g.patient = i;

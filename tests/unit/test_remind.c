@@ -132,6 +132,7 @@ typedef struct asked {
     const dd_patient *both[2];
     dd_view view;
     dd_calendar_options options;
+    dd_calendar_said said;
     dd_bytes out;
     dd_arena *arena;
     const dd_calendar_event *events;
@@ -142,6 +143,7 @@ static void prepare(asked *a)
 {
     *a = (asked){.folder = a_folder(), .plan = the_plan, .timeline = the_timeline, .both = {&patients[0], &patients[1]}, .options = {.lead_s = 900},
         .out = DD_BYTES(PLENTY)};
+    a->options.said = &a->said;
     a->timeline.plan = &a->plan;
     a->timelines[1] = &a->timeline; /* bay1-bed1 has errors: it has no timeline */
     a->view = (dd_view){.plan = &a->plan, .folder = a->folder, .timelines = a->timelines, .patients = a->both, .count = 2, .now = AT(19, 0),
