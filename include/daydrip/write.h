@@ -116,6 +116,8 @@ typedef struct dd_calendar_said {
     bool foreign;          /* with DD_BAD_INPUT: `former` is a calendar of another plan */
     size_t kept;           /* of an earlier calendar, because their patient is not planned */
 } dd_calendar_said;
+/* Takes what is in `out` away, as the calendar grows; called before `out` gets large, and never in the middle of an event. */
+typedef dd_status dd_calendar_drain(void *user, dd_bytes *out);
 typedef struct dd_calendar_options {
     int64_t lead_s;        /* alarm so long before: whole minutes */
     bool detail;           /* titles with line, fluid and rate */
@@ -125,6 +127,8 @@ typedef struct dd_calendar_options {
     dd_former *former;     /* or NULL. With it: */
     const dd_timeline *const *everyone; /* of all patients of the plan, in table order; NULL where one has errors */
     dd_calendar_said *said; /* never NULL */
+    dd_calendar_drain *drain; /* or NULL: the calendar is whole in `out`, or not at all */
+    void *drain_user;
 } dd_calendar_options;
 /* Beside the statuses above: DD_CANNOT_READ, libical cannot be loaded (nothing else needs it); DD_CANNOT_WRITE, an event does not
  * read back as it was meant; DD_BAD_INPUT, the plan has no identifier, or

@@ -5,6 +5,7 @@
 #include "file.h"
 #include "former.h"
 #include "list.h"
+#include "pour.h"
 #include "session.h"
 #include "split.h"
 #include "verbs.h"
@@ -171,11 +172,11 @@ int dd_reminders_verb(const dd_words *words, dd_bytes *out, dd_bytes *err)
     if (dd_session_begin(&m.s, words, DD_CLOCK_MUST, out, err) && dd_session_timelines(&m.s) && (!m.update || read_former(&m))) {
         dd_status status = m.update || m.split ? make_everyone(&m) : DD_OK;
         if (status == DD_OK)
-            status = m.split ? dd_split_write(&m.s, &m.options, m.split) : m.list ? write_list(&m, out) : dd_remind_write(&m.s.view, &m.options, out);
+            status = m.split ? dd_split_write(&m.s, &m.options, m.split) : m.list ? write_list(&m, out) : dd_pour_calendar(&m.s, &m.options);
         say_status(&m, status);
-        if (status == DD_OK) {
+        if (status == DD_OK && m.s.exit_status != DD_EXIT_FILE) {
             say_rest(&m, err);
-            if (!m.split)
+            if (m.list)
                 dd_session_deliver(&m.s);
         }
     }

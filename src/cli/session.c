@@ -279,7 +279,7 @@ static bool goes_to_file(const dd_session *s)
     return path && strcmp(path, "-") != 0;
 }
 
-static bool write_out(dd_session *s, const dd_bytes *bytes)
+bool dd_session_write(dd_session *s, const dd_bytes *bytes)
 {
     for (size_t done = 0; done < bytes->length;) {
         ssize_t n = write(STDOUT_FILENO, bytes->data + done, bytes->length - done);
@@ -317,7 +317,7 @@ static bool one_round(dd_session *s, chunk *chunks, int count)
         }
         if (s->kept || to_file)
             dd_bytes_add(s->kept ? s->kept : s->out, chunks[i].bytes.data ? chunks[i].bytes.data : "", chunks[i].bytes.length);
-        else if (!write_out(s, &chunks[i].bytes))
+        else if (!dd_session_write(s, &chunks[i].bytes))
             return false;
         dd_bytes_clear(&chunks[i].bytes);
     }
@@ -336,7 +336,7 @@ bool dd_session_each(dd_session *s, dd_session_work *work)
         dd_session_failed(s, DD_NO_MEMORY);
     bool to_file = goes_to_file(s);
     if (fine && !to_file && !s->kept) { /* what stands before the first patient */
-        fine = write_out(s, s->out);
+        fine = dd_session_write(s, s->out);
         dd_bytes_clear(s->out);
     }
     for (size_t from = 0; fine && from < s->view.count;) {
@@ -363,7 +363,7 @@ bool dd_session_deliver(dd_session *s)
     }
     const char *path = s->words->value[DD_OPTION_OUTPUT];
     if (!goes_to_file(s)) {
-        bool fine = write_out(s, s->out);
+        bool fine = dd_session_write(s, s->out);
         dd_bytes_clear(s->out);
         return fine;
     }

@@ -56,6 +56,9 @@ int dd_session_list(const dd_words *words, dd_bytes *out, dd_bytes *err, const c
 /* Hands s->out over: to the file of --output, whole or not at all, or to standard output. */
 bool dd_session_deliver(dd_session *s);
 
+/* Writes bytes to standard output now. False: said already. */
+bool dd_session_write(dd_session *s, const dd_bytes *bytes);
+
 /* `NOT PLANNED: bay1-bed2, 1 error` lines for a text output. */
 void dd_session_not_planned(const dd_session *s, dd_bytes *out);
 

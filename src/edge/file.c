@@ -142,21 +142,6 @@ dd_status dd_file_list(const char *folder, dd_arena *arena, const char ***names,
     return DD_OK;
 }
 
-/* Writes and syncs; the descriptor stays open. */
-static bool write_all(int fd, const char *bytes, size_t length)
-{
-    while (length) {
-        ssize_t n = write(fd, bytes, length);
-        if (n < 0 && errno == EINTR)
-            continue;
-        if (n < 0)
-            return false;
-        bytes += n;
-        length -= (size_t)n;
-    }
-    return fsync(fd) == 0;
-}
-
 /* The file that a path means in the end: a link is followed, also one that points to nothing yet. */
 static bool resolve(const char *path, char out[PATH_MAX])
 {
@@ -204,18 +189,19 @@ static void sync_folder(const char *path)
     }
 }
 
-dd_status dd_file_write(const char *path, const char *bytes, size_t length, bool keep_mode)
+dd_status dd_file_begin(dd_file_writing *f, const char *path)
 {
-    char real[PATH_MAX];
-    if (!resolve(path, real))
-        return DD_CANNOT_WRITE;
     struct stat st;
-    bool there = stat(real, &st) == 0;
-    if (there && S_ISDIR(st.st_mode)) {
+    f->fd = -1;
+    if (!resolve(path, f->path))
+        return DD_CANNOT_WRITE;
+    f->replaces = stat(f->path, &st) == 0;
+    f->mode = f->replaces ? st.st_mode & 07777 : 0;
+    if (f->replaces && S_ISDIR(st.st_mode)) {
         errno = EISDIR;
         return DD_CANNOT_WRITE;
     }
-    int n = snprintf(temporary, sizeof temporary, "%s.XXXXXX", real);
+    int n = snprintf(temporary, sizeof temporary, "%s.XXXXXX", f->path);
     if (n < 0 || (size_t)n >= sizeof temporary) {
         errno = ENAMETOOLONG;
         return DD_CANNOT_WRITE;
@@ -224,24 +210,70 @@ dd_status dd_file_write(const char *path, const char *bytes, size_t length, bool
     sigset_t all, before;
     sigfillset(&all);
     sigprocmask(SIG_BLOCK, &all, &before);
-    int fd = mkstemp(temporary); /* mode 0600 */
-    temporary_exists = fd >= 0;
+    f->fd = mkstemp(temporary); /* mode 0600 */
+    temporary_exists = f->fd >= 0;
     int why = errno;
     sigprocmask(SIG_SETMASK, &before, NULL);
     errno = why;
-    if (fd < 0)
-        return DD_CANNOT_WRITE;
-    bool good = write_all(fd, bytes, length);
-    if (good && there && keep_mode)
-        good = fchmod(fd, st.st_mode & 07777) == 0;
-    why = errno;
+    return f->fd < 0 ? DD_CANNOT_WRITE : DD_OK;
+}
+
+dd_status dd_file_more(dd_file_writing *f, const char *bytes, size_t length)
+{
+    while (length) {
+        ssize_t n = write(f->fd, bytes, length);
+        if (n < 0 && errno == EINTR)
+            continue;
+        if (n < 0)
+            return DD_CANNOT_WRITE;
+        bytes += n;
+        length -= (size_t)n;
+    }
+    return DD_OK;
+}
+
+ssize_t dd_file_again(dd_file_writing *f, char *bytes, size_t room, size_t at)
+{
+    size_t used = 0;
+    while (used < room) {
+        ssize_t n = pread(f->fd, bytes + used, room - used, (off_t)(at + used));
+        if (n < 0 && errno == EINTR)
+            continue;
+        if (n < 0)
+            return -1;
+        if (n == 0)
+            break;
+        used += (size_t)n;
+    }
+    return (ssize_t)used;
+}
+
+void dd_file_drop(dd_file_writing *f)
+{
+    int why = errno;
+    if (f->fd >= 0)
+        close(f->fd);
+    f->fd = -1;
+    dd_file_abandon();
+    errno = why;
+}
+
+dd_status dd_file_place(dd_file_writing *f, bool keep_mode)
+{
+    sigset_t all, before;
+    bool good = fsync(f->fd) == 0;
+    if (good && f->replaces && keep_mode)
+        good = fchmod(f->fd, f->mode) == 0;
+    int why = errno, fd = f->fd;
+    f->fd = -1;
     if (close(fd) != 0 && good) {
         good = false;
         why = errno;
     }
     if (good) {
+        sigfillset(&all);
         sigprocmask(SIG_BLOCK, &all, &before);
-        good = rename(temporary, real) == 0;
+        good = rename(temporary, f->path) == 0;
         why = errno;
         if (good)
             temporary_exists = 0;
@@ -252,6 +284,18 @@ dd_status dd_file_write(const char *path, const char *bytes, size_t length, bool
         errno = why;
         return DD_CANNOT_WRITE;
     }
-    sync_folder(real);
+    sync_folder(f->path);
     return DD_OK;
+}
+
+dd_status dd_file_write(const char *path, const char *bytes, size_t length, bool keep_mode)
+{
+    dd_file_writing f;
+    dd_status status = dd_file_begin(&f, path);
+    if (status == DD_OK)
+        status = dd_file_more(&f, bytes, length);
+    if (status == DD_OK)
+        return dd_file_place(&f, keep_mode);
+    dd_file_drop(&f);
+    return status;
 }

@@ -2,8 +2,10 @@
 #ifndef DD_FILE_H
 #define DD_FILE_H
 
+#include <limits.h>
 #include <stdbool.h>
 #include <stddef.h>
+#include <sys/types.h>
 
 #include "arena.h"
 
@@ -30,6 +32,21 @@ DD_MUST_USE char *dd_file_join(dd_arena *arena, const char *folder, const char *
  * points to is replaced. keep_mode: a file that is there keeps its mode. DD_CANNOT_WRITE: errno says why and nothing has
  * changed; DD_NO_MEMORY. */
 DD_MUST_USE dd_status dd_file_write(const char *path, const char *bytes, size_t length, bool keep_mode);
+
+/* The same piece by piece, so that it need not fit into memory: begun, given more, read again, and put in place or dropped. One at a time.
+ * What begin gives other than DD_OK: nothing is there to be dropped. */
+typedef struct dd_file_writing {
+    char path[PATH_MAX]; /* where it goes; no link */
+    mode_t mode;         /* of the file that it replaces */
+    int fd;
+    bool replaces;
+} dd_file_writing;
+DD_MUST_USE dd_status dd_file_begin(dd_file_writing *file, const char *path);
+DD_MUST_USE dd_status dd_file_more(dd_file_writing *file, const char *bytes, size_t length);
+/* Reads what was written, from `at` on; returns how much, at most `room`; 0: the end, below 0: errno says why. */
+ssize_t dd_file_again(dd_file_writing *file, char *bytes, size_t room, size_t at);
+DD_MUST_USE dd_status dd_file_place(dd_file_writing *file, bool keep_mode);
+void dd_file_drop(dd_file_writing *file); /* errno stays */
 
 /* Removes the temporary that is being written, if any. Safe in a signal handler. */
 void dd_file_abandon(void);

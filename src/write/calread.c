@@ -437,6 +437,16 @@ dd_status dd_calread_feed(dd_calread *r, const char *text, size_t length)
     return r->status;
 }
 
+size_t dd_calread_whole(const char *text, size_t length, bool last)
+{
+    if (last)
+        return length;
+    for (size_t at = length; at > 1; at--) /* `at`: where the line behind an LF begins */
+        if (at < length && text[at - 1] == '\n' && text[at] != ' ' && text[at] != '\t')
+            return at;
+    return 0;
+}
+
 dd_status dd_calread_end(dd_calread *r)
 {
     r->line = r->physical + 1;

@@ -24,6 +24,9 @@ DD_MUST_USE dd_calread *dd_calread_new(dd_calread_take *take, void *user); /* NU
 /* Reads the next piece of a file: whole lines with their folds, so that no fold lies between two pieces. DD_BAD_INPUT: refused, see
  * dd_calread_reason. A failure sticks. */
 DD_MUST_USE dd_status dd_calread_feed(dd_calread *reader, const char *text, size_t length);
+/* How many of the octets make up whole lines with their folds, and can be fed: the rest is kept for the next piece. `last`: nothing comes
+ * behind them. */
+size_t dd_calread_whole(const char *text, size_t length, bool last);
 /* There is no more. DD_BAD_INPUT: something is missing. */
 DD_MUST_USE dd_status dd_calread_end(dd_calread *reader);
 /* `line 7: ...` where it was refused, else "". One line of plain ASCII, without what could drive a terminal. */

@@ -14,6 +14,7 @@
 #include "show.h"
 
 #define TEXT_CEILING ((size_t)16 << 20)
+#define DRAIN_AT ((size_t)256 * 1024) /* octets */
 #define EVENT_LASTS 600 /* seconds; long enough to be seen in a calendar */
 #define CATEGORY "infusion"
 #define CANCELLED "CANCELLED: "
@@ -243,26 +244,35 @@ dd_status dd_remind_each(const dd_view *view, const dd_calendar_options *options
 
 /* ---- one file ---- */
 
+typedef struct one_file {
+    const dd_calendar_options *options;
+    dd_calendar *calendar;
+    dd_bytes *out;
+} one_file;
+
 static dd_status add(void *user, const dd_calendar_event *event)
 {
-    return dd_calendar_add(user, event);
+    one_file *f = user;
+    dd_status status = dd_calendar_add(f->calendar, event);
+    return status == DD_OK && f->options->drain && f->out->length >= DRAIN_AT ? f->options->drain(f->options->drain_user, f->out) : status;
 }
 
 dd_status dd_remind_write(const dd_view *view, const dd_calendar_options *options, dd_bytes *out)
 {
-    dd_calendar *calendar;
+    one_file f = {.options = options, .out = out};
     size_t before = out->length;
-    dd_status status = dd_calendar_begin(out, &calendar);
+    dd_status status = dd_calendar_begin(out, &f.calendar);
     if (status == DD_OK)
-        status = dd_remind_each(view, options, add, calendar);
+        status = dd_remind_each(view, options, add, &f);
     if (status == DD_OK)
-        status = dd_calendar_end(calendar);
-    if (calendar && options->said->why)
-        dd_bytes_text(options->said->why, dd_calendar_reason(calendar));
+        status = dd_calendar_end(f.calendar);
+    if (f.calendar && options->said->why)
+        dd_bytes_text(options->said->why, dd_calendar_reason(f.calendar));
     if (status && out->data) { /* whole or not at all */
+        before = before < out->length ? before : out->length;
         out->length = before;
         out->data[before] = '\0';
     }
-    dd_calendar_free(calendar);
+    dd_calendar_free(f.calendar);
     return status;
 }

@@ -1,5 +1,5 @@
 #!/usr/bin/python3
-"""What it costs, measured: run.py BINARY READ_CSV [PATIENTS]. Prints; judges nothing.
+"""What it costs, measured: run.py BINARY READ_CSV WRITE_CALENDAR [PATIENTS]. Prints; judges nothing.
 
 Time and memory of the command on wards of rising size, each against what plain libcsv takes to read the same bytes back; the time of
 the day with 38 doses on one line (plans/busy); and what those wait for who ask once: `rate`, and `chart` and `report` of a ward of 30.
@@ -53,13 +53,30 @@ def answers(binary, folder):
         print(f"{name:32} {min(spent):6.1f} {statistics.median(spent):7.1f} {len(spent):5}")
 
 
+def reminders(binary, calendar, folder):
+    """The calendar alone, written and read back as it grows; and the command on a ward whose reminders are about as many. Processor's time:
+    the disk is another matter."""
+    path = os.path.join(folder, "many.ics")
+    count, write, read, size, memory = min((subprocess.run([calendar, "100000", path], capture_output=True, text=True, check=True).stdout.split() for _ in range(3)),
+                                           key=lambda row: float(row[1]))
+    print(f"calendar of {count} events, {size} MiB: {write} s written, {read} s read back, {float(count) / (float(write) + float(read)):.0f} events/s, {memory} MiB of memory")
+    ward = os.path.join(folder, "remind")
+    make_ward.make(ward, 2000)
+    child = subprocess.Popen([binary, "remind", ward, "--at", "2026-11-25 07:00", "--from", "2026-11-25 07:00", "--each", "--quiet", "--output", path])
+    _, status, usage = os.wait4(child.pid, 0)
+    if status:
+        raise SystemExit(f"remind: exit {status}")
+    events = pathlib.Path(path).read_bytes().count(b"BEGIN:VEVENT")
+    print(f"remind --each, 2000 patients, {events} events: {usage.ru_utime + usage.ru_stime:.2f} s, {usage.ru_maxrss / 1024:.0f} MiB")
+
+
 def read_back(reader, path):
     return min(float(subprocess.run([reader, path], capture_output=True, text=True, check=True).stdout.split()[0]) for _ in range(3))
 
 
 def main():
-    binary, reader = sys.argv[1], sys.argv[2]
-    most = int(sys.argv[3]) if len(sys.argv) > 3 else 20000
+    binary, reader, calendar = sys.argv[1:4]
+    most = int(sys.argv[4]) if len(sys.argv) > 4 else 20000
     resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
     with tempfile.TemporaryDirectory() as folder:
         out = os.path.join(folder, "out.csv")
@@ -80,6 +97,7 @@ def main():
         print(f"plans/busy, 38 doses on one line: {spent * 1000:.0f} ms")
         spent, _ = min(measured([binary, "report", str(ROOT / "plans/larkfield"), "--at", "2026-11-25 19:00"], out) for _ in range(3))
         print(f"plans/larkfield, report: {spent * 1000:.0f} ms")
+        reminders(binary, calendar, folder)
         answers(binary, folder)
 
 

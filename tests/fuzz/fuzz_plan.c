@@ -11,6 +11,7 @@
 #include "arena.h"
 #include "bytes.h"
 #include "carry.h"
+#include "former.h"
 #include "inputs.h"
 #include "load.h"
 
@@ -105,6 +106,33 @@ static void explain(const dd_view *view, const dd_timeline *t, const dd_timeline
         }
 }
 
+/* A calendar, and the same brought up to date: nothing has changed, so nothing may be said to have. */
+static void reminders_of(dd_view *view, bool each, dd_bytes *out)
+{
+    dd_arena *arena = dd_arena_new();
+    dd_bytes why = DD_BYTES(4096), gone = DD_BYTES(1 << 20);
+    dd_calendar_said said = {.why = &why, .gone = &gone};
+    dd_calendar_options options = {.lead_s = 900, .detail = true, .each = each, .said = &said};
+    dd_former former = {.arena = arena};
+    dd_status status = dd_remind_write(view, &options, out);
+    must(arena && status != DD_NO_MEMORY && status != DD_CANNOT_WRITE, "reminders");
+    if (status == DD_OK && view->count == view->plan->patient_count) {
+        must(dd_former_add(&former, out->data, out->length, &why) == DD_OK, "reminders read back, each with a name of its own");
+        dd_former_sort(&former);
+        options.former = &former;
+        options.everyone = view->timelines;
+        options.changes_only = true;
+        dd_bytes_clear(out);
+        said.events = 0;
+        status = dd_remind_write(view, &options, out);
+        must(status == DD_OK && said.events == 0 && gone.length == 0, "reminders brought up to date");
+    }
+    taken(out, "reminders");
+    dd_bytes_free(&why);
+    dd_bytes_free(&gone);
+    dd_arena_free(arena);
+}
+
 /* What all patients give together. */
 static void pages_of(dd_view *view, dd_bytes *out)
 {
@@ -118,12 +146,8 @@ static void pages_of(dd_view *view, dd_bytes *out)
     fine(dd_rulelist_all(view, false, out), "rules");
     fine(dd_fluidlist_rows(view, false, out), "fluids");
     taken(out, "pages");
-    dd_bytes why = DD_BYTES(4096);
-    dd_calendar_options options = {.lead_s = 900, .detail = true, .why = &why};
-    dd_status status = dd_remind_write(view, &options, out);
-    must(status != DD_NO_MEMORY && status != DD_CANNOT_WRITE, "reminders");
-    dd_bytes_free(&why);
-    taken(out, "reminders");
+    reminders_of(view, false, out);
+    reminders_of(view, true, out);
 }
 
 /* The next plan, read like any other. */
