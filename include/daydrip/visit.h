@@ -25,6 +25,12 @@ typedef struct dd_visit {
 DD_MUST_USE dd_status dd_visit_plan(const dd_timeline *const *timelines, size_t count, dd_moment from, dd_moment told_from, dd_moment to,
     bool each, dd_arena *arena, const dd_visit **visits, size_t *visit_count);
 
+/* When something may be done at a bed, both ends included, and where the moment goes for which it is planned. */
+typedef struct dd_visit_span { dd_moment earliest, latest; dd_moment *at; } dd_visit_span;
+/* Plans as few visits as there can be, each as late as it can be: sorted by latest, one is made then, and whatever may be done then is. The
+ * spans are sorted. */
+void dd_visit_cover(dd_visit_span *spans, size_t count);
+
 /* Done at a round, or whenever in its span somebody comes to the bed: looks, sets, dressings. All others are tied to their second. */
 bool dd_visit_has_span(const dd_task *task);
 

@@ -284,26 +284,20 @@ static bool add_first_looks(looks *l, int line)
     return !t->chart_counts || add_looks_after_moves(l, line);
 }
 
-static int by_latest(const void *left, const void *right)
+/* The first looks that no round is in time for, in the fewest visits to the bed, with what else is to be done in such a span. */
+static bool share_visits(looks *l, const dd_visit_span *others, size_t other_count)
 {
-    const dd_look *a = left, *b = right;
-    int c = MORE(a->latest, b->latest);
-    return c ? c : MORE(a->line, b->line);
-}
-
-/* The fewest visits to the bed: the first that is needed, and with it whatever may be done then. */
-static void share_visits(dd_look *items, size_t count)
-{
-    dd_moment visit = DD_NEVER;
-    if (count > 1)
-        qsort(items, count, sizeof *items, by_latest);
-    for (size_t i = 0; i < count; i++) {
-        if (items[i].round)
-            continue;
-        if (visit == DD_NEVER || items[i].earliest > visit)
-            visit = items[i].latest;
-        items[i].at = visit;
-    }
+    size_t n = 0;
+    dd_visit_span *spans = dd_arena_take_many(l->arena, l->count + other_count + 1, sizeof *spans);
+    if (!spans)
+        return false;
+    for (size_t i = 0; i < l->count; i++)
+        if (!l->items[i].round)
+            spans[n++] = (dd_visit_span){l->items[i].earliest, l->items[i].latest, &l->items[i].at};
+    for (size_t i = 0; i < other_count; i++)
+        spans[n++] = others[i];
+    dd_visit_cover(spans, n);
+    return true;
 }
 
 /* ---- the look that is due ---- */
@@ -415,7 +409,8 @@ static int by_line(const void *left, const void *right)
     return c ? c : MORE(a->latest, b->latest);
 }
 
-dd_status dd_care_looks(const dd_timeline *t, dd_moment from, dd_arena *arena, const dd_look **out, size_t *count)
+dd_status dd_care_looks(const dd_timeline *t, dd_moment from, const dd_visit_span *others, size_t other_count, dd_arena *arena, const dd_look **out,
+    size_t *count)
 {
     looks l = {.t = t, .arena = arena, .every = -1, .from = from > t->plan->begins ? from : t->plan->begins};
     bool room = true;
@@ -428,7 +423,7 @@ dd_status dd_care_looks(const dd_timeline *t, dd_moment from, dd_arena *arena, c
         room = off[line] || (take_line(&l, line) && add_first_looks(&l, line));
     }
     size_t firsts = l.count;
-    share_visits(l.items, firsts);
+    room = room && share_visits(&l, others, other_count);
     for (int line = 0; line < t->patient->line_count && room; line++)
         room = off[line] || (take_line(&l, line) && add_regular_looks(&l, line, firsts));
     if (!room)

@@ -5,6 +5,7 @@
 
 #include "arena.h"
 #include "daydrip/timeline.h"
+#include "daydrip/visit.h"
 #include "upkeep.h"
 
 /* By when a site must be looked at next, by what flowed up to now: the first look after a start on a line that was still or new, or of a
@@ -27,8 +28,10 @@ typedef struct dd_look {
  *    that is still, by site-check-locked; where no round is in time, at the latest time itself. One that is overdue by what is charted is
  *    due at `from`. Where nothing is charted, they are counted from `from`, when one shift gives over to the next;
  *  - the first look after a start, by site-check-first: on a line that was still, or of a drug that is new; and by the chart after what runs
- *    was moved here, or goes on where the line was placed anew. It is done on a round that is early by no more than the rule check-early, or together with another one of the bed. */
-DD_MUST_USE dd_status dd_care_looks(const dd_timeline *timeline, dd_moment from, dd_arena *arena, const dd_look **looks, size_t *count);
+ *    was moved here, or goes on where the line was placed anew. It is done on a round that is early by no more than the rule check-early,
+ *    else in the fewest visits to the bed, `others` (whose `at` is set) included. */
+DD_MUST_USE dd_status dd_care_looks(const dd_timeline *timeline, dd_moment from, const dd_visit_span *others, size_t other_count, dd_arena *arena,
+    const dd_look **looks, size_t *count);
 
 /* The last round at or before `until`, and after `after`; DD_NEVER: there is none. */
 dd_moment dd_care_round(const dd_timeline *timeline, int line, dd_moment after, dd_moment until);

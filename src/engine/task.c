@@ -21,12 +21,20 @@ const char *dd_task_word(unsigned kind)
     return kind < DD_TASK_COUNT ? words[kind] : "";
 }
 
+/* A look, a set or a dressing, wherever in the plan it falls: which visit it is done on is not known before all are. */
+typedef struct chore {
+    dd_task task;
+    dd_moment lowest; /* it can be done so early, and what follows from it is still in time */
+} chore;
+
 typedef struct gather {
     const dd_timeline *t;
     dd_moment from, to;
     dd_arena *arena;
     dd_task *items;
     size_t count, room;
+    chore *chores;
+    size_t chore_count, chore_room;
 } gather;
 
 /* Of what lies after the plan's end only the start of a dose that was due before it. */
@@ -237,6 +245,14 @@ static bool add_mark(gather *g, const dd_mark *m)
 
 /* ---- care of the line ---- */
 
+static bool add_chore(gather *g, dd_task task, dd_moment lowest)
+{
+    if (!dd_arena_room(g->arena, &g->chores, &g->chore_room, g->chore_count, sizeof *g->chores))
+        return false;
+    g->chores[g->chore_count++] = (chore){task, lowest};
+    return true;
+}
+
 static int32_t charted_since_begin(const dd_timeline *t, int line, int kind)
 {
     int32_t n = 0;
@@ -263,7 +279,9 @@ static bool add_changes(gather *g, int line, dd_task_kind kind, int event, dd_up
         task.round = round != DD_NEVER;
         at = task.round ? round : latest > now ? latest : now;
         task.at = at;
-        if (!add(g, task))
+        dd_moment lowest = task.earliest > now ? task.earliest : now;
+        bool last = once || lowest + lasts >= t->plan->end; /* else the one after it would come earlier too */
+        if (!add_chore(g, task, last && lowest < at ? lowest : at))
             return false;
         if (once)
             break;
@@ -271,7 +289,7 @@ static bool add_changes(gather *g, int line, dd_task_kind kind, int event, dd_up
     return true;
 }
 
-static bool add_care(gather *g)
+static bool add_all_changes(gather *g)
 {
     for (int line = 0; line < g->t->patient->line_count; line++) {
         const dd_upkeep care = dd_upkeep_of(g->t, line);
@@ -282,13 +300,38 @@ static bool add_care(gather *g)
     return true;
 }
 
+/* What no round is in time for. NULL: no memory. */
+static dd_visit_span *off_rounds(gather *g, size_t *count)
+{
+    dd_visit_span *spans = dd_arena_take_many(g->arena, g->chore_count + 1, sizeof *spans);
+    *count = 0;
+    for (size_t i = 0; spans && i < g->chore_count; i++)
+        if (!g->chores[i].task.round)
+            spans[(*count)++] = (dd_visit_span){g->chores[i].lowest, g->chores[i].task.at, &g->chores[i].task.at};
+    return spans;
+}
+
+/* How early it can be without the next look at the site being late; and not so early that it falls together with the one before. */
+static dd_moment lowest_of(const dd_look *looks, size_t i, size_t count)
+{
+    const dd_look *l = &looks[i];
+    const dd_look *before = i > 0 && looks[i - 1].line == l->line ? &looks[i - 1] : NULL, *next = i + 1 < count && looks[i + 1].line == l->line ? &looks[i + 1] : NULL;
+    dd_moment lowest = l->at, least = before ? before->at + 1 : l->earliest;
+    if (next && !next->first_of && next->latest > next->at) /* the next is counted from this one */
+        lowest = l->at - (next->latest - next->at);
+    lowest = lowest > l->earliest ? lowest : l->earliest;
+    lowest = lowest > least ? lowest : least;
+    return lowest < l->at ? lowest : l->at;
+}
+
 static dd_status add_looks(gather *g)
 {
     const dd_timeline *t = g->t;
     const dd_look *looks;
-    size_t count;
+    size_t count, other_count;
     int32_t n = 0;
-    dd_status status = dd_care_looks(t, g->from < t->now ? g->from : t->now, g->arena, &looks, &count);
+    const dd_visit_span *others = off_rounds(g, &other_count);
+    dd_status status = others ? dd_care_looks(t, g->from < t->now ? g->from : t->now, others, other_count, g->arena, &looks, &count) : DD_NO_MEMORY;
     for (size_t i = 0; status == DD_OK && i < count; i++) { /* by line */
         const dd_look *l = &looks[i];
         if (i == 0 || l->line != looks[i - 1].line)
@@ -304,10 +347,25 @@ static dd_status add_looks(gather *g)
             task.due = l->first_of->repeated ? l->first_of->due : DD_NEVER;
             task.n = -l->moved; /* 0: the one after its start; bags that may be dry count from 1 */
         }
-        if (!add(g, task))
+        if (!add_chore(g, task, lowest_of(looks, i, count)))
             status = DD_NO_MEMORY;
     }
     return status;
+}
+
+/* Sets and dressings, then looks, and what no round is in time for in the fewest visits to the bed. */
+static dd_status add_visits(gather *g)
+{
+    size_t count = 0;
+    dd_status status = add_all_changes(g) ? add_looks(g) : DD_NO_MEMORY;
+    dd_visit_span *spans = status == DD_OK ? off_rounds(g, &count) : NULL;
+    if (!spans)
+        return DD_NO_MEMORY;
+    dd_visit_cover(spans, count);
+    for (size_t i = 0; i < g->chore_count; i++)
+        if (!add(g, g->chores[i].task))
+            return DD_NO_MEMORY;
+    return DD_OK;
 }
 
 /* ---- the list ---- */
@@ -335,7 +393,7 @@ dd_status dd_task_list(const dd_timeline *t, unsigned which, dd_moment from, dd_
         room = add_mark(&g, &t->marks[i]);
     dd_status status = room ? DD_OK : DD_NO_MEMORY;
     if (status == DD_OK && (which & DD_TASKS_CARE))
-        status = add_care(&g) ? add_looks(&g) : DD_NO_MEMORY;
+        status = add_visits(&g);
     if (status != DD_OK)
         return status;
     if (g.count > 1)

@@ -13,6 +13,29 @@ bool dd_visit_has_span(const dd_task *task)
     return task->kind == DD_TASK_LOOK || task->kind == DD_TASK_FIRST_LOOK || task->kind == DD_TASK_SET || task->kind == DD_TASK_DRESSING;
 }
 
+/* ---- the fewest visits ---- */
+
+static int by_latest(const void *left, const void *right)
+{
+    const dd_visit_span *a = left, *b = right;
+    int c = MORE(a->latest, b->latest);
+    return c ? c : MORE(a->earliest, b->earliest);
+}
+
+void dd_visit_cover(dd_visit_span *spans, size_t count)
+{
+    dd_moment visit = DD_NEVER;
+    if (count > 1)
+        qsort(spans, count, sizeof *spans, by_latest);
+    for (size_t i = 0; i < count; i++) {
+        if (visit == DD_NEVER || spans[i].earliest > visit)
+            visit = spans[i].latest;
+        *spans[i].at = visit;
+    }
+}
+
+/* ---- gathering ---- */
+
 /* A task on its way into a visit. */
 typedef struct member {
     dd_visit_task it;
