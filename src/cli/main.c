@@ -30,6 +30,7 @@ static int (*const verbs[])(const dd_words *, dd_bytes *, dd_bytes *) = {
     [DD_VERB_FLUIDS] = dd_fluids_verb,
     [DD_VERB_BAG] = dd_bag_verb,
     [DD_VERB_COMPARE] = dd_compare_verb,
+    [DD_VERB_REGIMEN] = dd_regimen_verb,
 };
 
 /* Leaves no temporary file behind, then ends as the signal would have. */

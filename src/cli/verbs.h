@@ -25,6 +25,7 @@ int dd_worked_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);    /* r
 int dd_sides_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);     /* maintenance */
 int dd_new_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);
 int dd_carry_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);
+int dd_regimen_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);
 int dd_schema_verb(const dd_words *words, dd_bytes *out, dd_bytes *err);
 
 #endif

@@ -41,7 +41,7 @@ void dd_working_line(dd_bytes *out, const char *label, const char *words)
     dd_bytes_char(out, '\n');
 }
 
-static void keep_together(dd_bytes *words, const char *text)
+void dd_working_keep(dd_bytes *words, const char *text)
 {
     for (; *text != '\0'; text++)
         dd_bytes_char(words, *text == ' ' ? KEEP : *text);
@@ -56,19 +56,19 @@ void dd_working_number(dd_bytes *words, dd_ratio value, const char *unit)
     dd_bytes_text(words, text);
     if (*unit != '\0') {
         dd_bytes_char(words, KEEP);
-        keep_together(words, unit);
+        dd_working_keep(words, unit);
     }
 }
 
-static void add_quantity(dd_bytes *words, dd_quantity q)
+void dd_working_quantity(dd_bytes *words, dd_quantity q)
 {
     char text[160];
     dd_number_quantity(text, sizeof text, q);
-    keep_together(words, text);
+    dd_working_keep(words, text);
 }
 
 /* A figure counted in thousandths or in other units of what is printed. */
-static void add_scaled(dd_bytes *words, dd_ratio value, int64_t by, const char *unit)
+void dd_working_scaled(dd_bytes *words, dd_ratio value, int64_t by, const char *unit)
 {
     dd_ratio scaled;
     if (dd_ratio_over(value, (dd_ratio){by, 1}, &scaled) == DD_OK)
@@ -79,12 +79,12 @@ static void add_scaled(dd_bytes *words, dd_ratio value, int64_t by, const char *
 
 static void add_volume(dd_bytes *words, dd_ratio ul)
 {
-    add_scaled(words, ul, 1000, "mL");
+    dd_working_scaled(words, ul, 1000, "mL");
 }
 
 static void add_rate(dd_bytes *words, dd_ratio ul_per_h)
 {
-    add_scaled(words, ul_per_h, 1000, "mL/h");
+    dd_working_scaled(words, ul_per_h, 1000, "mL/h");
 }
 
 static void add_set(dd_bytes *words, dd_rate rate)
@@ -98,7 +98,7 @@ static void add_kg(dd_bytes *words, const dd_worked *k)
 }
 
 /* `8 h`, or `about 131.579 min (2 h 12 min)` */
-static void add_span(dd_bytes *words, dd_ratio seconds)
+void dd_working_span(dd_bytes *words, dd_ratio seconds)
 {
     char text[DD_MOMENT_MAX];
     int64_t near;
@@ -109,10 +109,10 @@ static void add_span(dd_bytes *words, dd_ratio seconds)
     dd_moment_span(text, near);
     bool exact = seconds.den == 1 && (near % 60 == 0 || near < 600);
     if (!exact) {
-        add_scaled(words, seconds, 60, "min");
+        dd_working_scaled(words, seconds, 60, "min");
         dd_bytes_text(words, " (");
     }
-    keep_together(words, text);
+    dd_working_keep(words, text);
     if (!exact)
         dd_bytes_char(words, ')');
 }
@@ -137,7 +137,7 @@ static void add_time(dd_bytes *words, dd_worked_time time)
     static const dd_zone local = {.name = "UTC", .spans = &span, .count = 1};
     char text[DD_MOMENT_MAX];
     dd_moment_write(text, &local, time.seconds, !time.has_date ? DD_MOMENT_CLOCK : time.seconds % 60 == 0 ? DD_MOMENT_DATE_CLOCK : DD_MOMENT_SECONDS);
-    keep_together(words, text);
+    dd_working_keep(words, text);
 }
 
 typedef struct page {
@@ -160,7 +160,7 @@ static void volume_line(page *p)
     const dd_worked *k = p->k;
     dd_bytes *w = &p->words;
     if (k->volume_by == DD_WORKED_BY_VOLUME && p->in->volume.per_kg) {
-        add_quantity(w, p->in->volume);
+        dd_working_quantity(w, p->in->volume);
         dd_bytes_text(w, " x ");
         add_kg(w, k);
         dd_bytes_text(w, " =\x1f");
@@ -174,7 +174,7 @@ static void strength_line(page *p)
     if (!p->k->strength.has)
         return;
     dd_bytes *w = &p->words;
-    add_quantity(w, p->in->strength);
+    dd_working_quantity(w, p->in->strength);
     if (p->in->strength.per != DD_UNIT_ML || p->in->strength.per_micro != 1000000) {
         dd_bytes_text(w, " =\x1f");
         add_unit(w, p->k->strength.exact, p->in->strength.unit, false, "mL");
@@ -186,7 +186,7 @@ static void rate_by_dose(page *p)
 {
     const dd_worked *k = p->k;
     dd_bytes *w = &p->words;
-    add_quantity(w, p->in->dose);
+    dd_working_quantity(w, p->in->dose);
     if (p->in->dose.per_kg) {
         dd_bytes_text(w, " x ");
         add_kg(w, k);
@@ -206,17 +206,17 @@ static void rate_as_written(page *p)
     const dd_worked *k = p->k;
     dd_bytes *w = &p->words;
     dd_dimension dimension = dd_quantity_dimension(p->in->rate.unit);
-    add_quantity(w, p->in->rate);
+    dd_working_quantity(w, p->in->rate);
     if (dimension == DD_DIM_PERCENT) {
         dd_bytes_text(w, " of the maintenance need of ");
-        add_scaled(w, k->maintenance.exact, 1000, "mL/day");
+        dd_working_scaled(w, k->maintenance.exact, 1000, "mL/day");
         dd_bytes_text(w, " / ");
-        keep_together(w, "24 h");
+        dd_working_keep(w, "24 h");
     } else if (dimension == DD_DIM_DROPS) {
         dd_bytes_text(w, " x ");
-        keep_together(w, "60 min");
+        dd_working_keep(w, "60 min");
         dd_bytes_text(w, " / ");
-        add_scaled(w, (dd_ratio){p->in->drop_factor_micro, 1}, 1000000, "drops/mL");
+        dd_working_scaled(w, (dd_ratio){p->in->drop_factor_micro, 1}, 1000000, "drops/mL");
     } else if (p->in->rate.per_kg) {
         dd_bytes_text(w, " x ");
         add_kg(w, k);
@@ -233,12 +233,12 @@ static void rate_line(page *p)
     case DD_WORKED_BY_VOLUME:
         add_volume(w, k->volume.exact);
         dd_bytes_text(w, " over ");
-        add_quantity(w, p->in->over);
+        dd_working_quantity(w, p->in->over);
         break;
     case DD_WORKED_BY_LEFT:
         add_volume(w, k->left.exact);
         dd_bytes_text(w, " that are left, over ");
-        add_quantity(w, p->in->over);
+        dd_working_quantity(w, p->in->over);
         break;
     case DD_WORKED_BY_DOSE:
         rate_by_dose(p);
@@ -269,9 +269,9 @@ static void set_lines(page *p)
     if (k->drops_exact.has) {
         add_rate(w, k->rate.exact);
         dd_bytes_text(w, " x ");
-        add_scaled(w, (dd_ratio){p->in->drop_factor_micro, 1}, 1000000, "drops/mL");
+        dd_working_scaled(w, (dd_ratio){p->in->drop_factor_micro, 1}, 1000000, "drops/mL");
         dd_bytes_text(w, " / ");
-        keep_together(w, "60 min");
+        dd_working_keep(w, "60 min");
         dd_bytes_text(w, " =\x1f");
         dd_working_number(w, k->drops_exact.exact, "drops/min");
         end_line(p, "drops");
@@ -308,7 +308,7 @@ static void volume_at_rate(page *p, const char *label, dd_ratio volume, dd_ratio
     dd_bytes_text(&p->words, " at ");
     add_rate(&p->words, p->k->rate.exact);
     dd_bytes_text(&p->words, " =\x1f");
-    add_span(&p->words, span);
+    dd_working_span(&p->words, span);
     end_line(p, label);
 }
 
@@ -320,7 +320,7 @@ static void over_line(page *p)
         return;
     add_rate(w, k->rate.exact);
     dd_bytes_text(w, " over ");
-    add_quantity(w, p->in->over);
+    dd_working_quantity(w, p->in->over);
     dd_bytes_text(w, " =\x1f");
     add_volume(w, k->volume.exact);
     end_line(p, "volume");
@@ -344,7 +344,7 @@ static void given_lines(page *p)
         dd_bytes_text(w, " to ");
         add_time(w, p->in->at);
         dd_bytes_text(w, " is ");
-        add_span(w, k->elapsed.exact);
+        dd_working_span(w, k->elapsed.exact);
         dd_bytes_text(w, "; at ");
         add_rate(w, k->rate.exact);
         dd_bytes_text(w, " =\x1f");
@@ -384,7 +384,7 @@ static void end_lines(page *p)
     bool from_left = p->in->given.unit != DD_UNIT_NONE || p->in->left.unit != DD_UNIT_NONE;
     add_time(w, from_left && p->in->at.has ? p->in->at : p->in->start);
     dd_bytes_text(w, " and ");
-    add_span(w, from_left ? k->left_for.exact : k->duration.exact);
+    dd_working_span(w, from_left ? k->left_for.exact : k->duration.exact);
     dd_bytes_text(w, " =\x1f");
     add_time(w, k->ends);
     if (!k->ends.has_date && k->day_offset == 1)
@@ -408,7 +408,7 @@ static void as_set_lines(page *p)
         dd_bytes_text(w, "at ");
         add_set(w, k->set);
         dd_bytes_text(w, k->left_for.has ? " the rest is in after " : " all is in after ");
-        add_span(w, seconds);
+        dd_working_span(w, seconds);
         end_line(p, "as set");
     }
     if (k->dose.has && k->strength.has && dd_ratio_over(set, k->rate.exact, &dose) == DD_OK && dd_ratio_times(dose, k->dose.exact, &dose) == DD_OK) {
@@ -437,7 +437,7 @@ static void dose_line(page *p)
             add_kg(w, k);
         }
     } else {
-        add_quantity(w, p->in->dose);
+        dd_working_quantity(w, p->in->dose);
         if (p->in->dose.per_kg != k->dose_unit.per_kg) {
             dd_bytes_text(w, k->dose_unit.per_kg ? " / " : " x ");
             add_kg(w, k);
@@ -458,7 +458,7 @@ static void per_kg_lines(page *p, const char *fluid)
     dd_bytes_text(w, " / ");
     add_kg(w, k);
     dd_bytes_text(w, " =\x1f");
-    add_scaled(w, k->per_kg.exact, 1000, "mL/kg/h");
+    dd_working_scaled(w, k->per_kg.exact, 1000, "mL/kg/h");
     end_line(p, "per kg");
     if (!k->glucose.has)
         return;
@@ -466,11 +466,11 @@ static void per_kg_lines(page *p, const char *fluid)
     dd_bytes_text(w, ": ");
     add_rate(w, k->rate.exact);
     dd_bytes_text(w, " x ");
-    add_scaled(w, p->in->glucose_ug_l, 1000000, "mg/mL");
+    dd_working_scaled(w, p->in->glucose_ug_l, 1000000, "mg/mL");
     dd_bytes_text(w, " / ");
     add_kg(w, k);
     dd_bytes_text(w, " / ");
-    keep_together(w, "60 min");
+    dd_working_keep(w, "60 min");
     dd_bytes_text(w, " =\x1f");
     dd_working_number(w, k->glucose.exact, "mg/kg/min");
     end_line(p, "glucose");

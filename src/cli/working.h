@@ -14,5 +14,12 @@ void dd_working_line(dd_bytes *out, const char *label, const char *words);
 
 /* Adds an exact number at three decimals, thousands apart, and its unit, kept together. `about ` stands before what is not exact. */
 void dd_working_number(dd_bytes *words, dd_ratio value, const char *unit);
+/* The same of a figure counted in `by`ths of the unit: uL for mL by 1000. `?` where it does not fit. */
+void dd_working_scaled(dd_bytes *words, dd_ratio value, int64_t by, const char *unit);
+/* Text whose blanks break no line. */
+void dd_working_keep(dd_bytes *words, const char *text);
+void dd_working_quantity(dd_bytes *words, dd_quantity q);
+/* `8 h`, or `about 131.579 min (2 h 12 min)`. */
+void dd_working_span(dd_bytes *words, dd_ratio seconds);
 
 #endif

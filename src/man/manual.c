@@ -11,7 +11,7 @@
  *   @tables            every table: needed or not, and what one row is
  *   @table NAME        the same of one, with the columns that make a row unique
  *   @columns NAME      its columns, in the order in which they are published
- *   @units @events @fluids @additives @rules @figures
+ *   @units @events @fluids @additives @rules @figures @regimens
  *                      what can be written, and what is built in
  *   @messages CODE     the messages from CODE on, up to the next such line
  *   @finding CODE      one finding; @findings those that the template does not name */
@@ -24,6 +24,7 @@
 #include "daydrip/quantity.h"
 #include "daydrip/status.h"
 #include "mdoc.h"
+#include "regimen.h"
 #include "words.h"
 
 #define TEMPLATE_CEILING (1U << 18)
@@ -416,6 +417,24 @@ static bool put_figures(FILE *out, const char *argument)
     return true;
 }
 
+/* Each regimen and its editions, with their sources. */
+static bool put_regimens(FILE *out, const char *argument)
+{
+    (void)argument;
+    for (size_t i = 0; i < dd_regimen_count; i++) {
+        const dd_regimen *r = &dd_regimens[i];
+        fputs(".It Li ", out);
+        mdoc_plain(out, r->name);
+        mdoc_phrase(out, "\n", r->what);
+        for (size_t k = 0; k < r->edition_count; k++) {
+            char line[600];
+            snprintf(line, sizeof line, "%s: %s", r->editions[k].name, r->editions[k].source);
+            mdoc_phrase(out, "", line);
+        }
+    }
+    return true;
+}
+
 /* ---- messages and findings ---- */
 
 static void put_code(FILE *out, const char *code)
@@ -480,7 +499,7 @@ static const struct marker { const char *name; bool (*put)(FILE *out, const char
     {"synopsis", put_synopsis}, {"verb", put_verb}, {"takes", put_takes}, {"verbs", put_verbs}, {"options", put_options}, {"exit", put_exit},
     {"tables", put_tables}, {"table", put_table}, {"columns", put_columns}, {"units", put_units}, {"events", put_events},
     {"fluids", put_fluids}, {"additives", put_additives}, {"rules", put_rules}, {"messages", put_messages}, {"finding", put_finding},
-    {"findings", put_findings}, {"figures", put_figures},
+    {"findings", put_findings}, {"figures", put_figures}, {"regimens", put_regimens},
 };
 
 /* One line that begins with @, without it. */

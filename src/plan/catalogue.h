@@ -26,7 +26,7 @@ typedef struct dd_drug { const char *name; dd_drug_flag flag; } dd_drug;
 
 /* Members of dd_composition are counted from 0 in its order. */
 #define DD_MEMBERS 11
-enum { DD_MEMBER_GLUCOSE = 9, DD_MEMBER_OSMOLARITY = 10 };
+enum { DD_MEMBER_POTASSIUM = 1, DD_MEMBER_GLUCOSE = 9, DD_MEMBER_OSMOLARITY = 10 };
 
 extern const dd_additive dd_catalogue_additives[];
 extern const size_t dd_catalogue_additive_count;

@@ -288,7 +288,7 @@ def check_file(report, path):
         where = f"{path}, page {number}"
         if number < len(pages) and lines[-1] == "":
             lines.pop()
-        if not os.path.basename(path).startswith("catalogue."): # it is of no ward and no day
+        if not os.path.basename(path).startswith(("catalogue.", "regimen.")): # it is of no ward and no day
             check_heading(report, where, lines, paged, demo)
         if paged:
             check_page(report, where, lines, number, len(pages), number == len(pages))

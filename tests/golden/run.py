@@ -53,6 +53,9 @@ ALONE = {
     "catalogue.fluids.txt": ["fluids"],
     "catalogue.fluids.csv": ["fluids", "--format", "csv"],
     "catalogue.additives.csv": ["fluids", "--additives", "--format", "csv"],
+    "regimen.rehydration-c.txt": ["regimen", "rehydration-c", "--source", "WHO 2013", "--weight", "7.5kg", "--age", "8months"],
+    "regimen.burn.txt": ["regimen", "burn", "--source", "WCH 2010", "--weight", "12kg", "--area", "40%", "--coefficient", "4",
+                         "--maintenance", "hourly-421", "--since", "2h", "--given", "200mL"],
 }
 
 

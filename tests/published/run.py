@@ -1,12 +1,12 @@
 #!/usr/bin/env python3
-"""Holds `rate`, `maintenance` and `fluids --mixture` against worked examples that others have published.
+"""Holds `rate`, `maintenance`, `regimen` and `fluids --mixture` against worked examples that others have published.
 
     run.py BINARY
 
 worked.csv: one row per figure of a source: the command, the figure, and how the source rounds (`exact`, `half up N` and
 `down N` decimals, `step N` to a multiple, half up, `within N` per cent of it, `range` for `27 to 54`, `text`).
 not_expressed.csv: the examples, or parts of them, that these verbs do not answer, and why. mixtures.csv and
-mixtures_not_expressed.csv: the same of what fluids hold. Only the standard library.
+mixtures_not_expressed.csv: the same of what fluids hold. regimens.csv and regimens_not_expressed.csv: the same of staged regimens. Only the standard library.
 """
 import csv
 import decimal
@@ -18,7 +18,9 @@ import sys
 HERE = pathlib.Path(__file__).parent
 # Answered, not answered, and how many published examples were collected: each is in one of the two files, or in both where a part is
 # missing.
-SETS = [("worked.csv", "not_expressed.csv", 143), ("mixtures.csv", "mixtures_not_expressed.csv", 33)]
+SETS = [("worked.csv", "not_expressed.csv", 143), ("mixtures.csv", "mixtures_not_expressed.csv", 33),
+        ("regimens.csv", "regimens_not_expressed.csv", 91)]
+REMARK = "daydrip regimen: "  # what is to be known beside the rows goes to the messages, with its word behind it
 
 
 def rows(name):
@@ -47,9 +49,19 @@ def ask(binary, command, answers):
         words = shlex.split(command)
         done = subprocess.run([binary, *words, "--format", "csv"], capture_output=True, text=True, timeout=60, check=False)
         table = list(csv.reader(done.stdout.splitlines()))
-        fine = done.returncode == 0 and table[:1] == [["quantity", "value", "unit"]] and not done.stderr
+        remarks = all(line.startswith(REMARK) and line[len(REMARK):].split(":")[0].isupper() for line in done.stderr.splitlines())
+        fine = done.returncode == 0 and table[:1] == [["quantity", "value", "unit"]] and remarks
         answers[command] = table[1:] if fine else None, done.stderr.strip() or f"exit {done.returncode}"
     return answers[command]
+
+
+def terms(table, quantity):
+    """`12 * stage-1-rate + stage-2-volume`: what a source adds up over hours, from the rows."""
+    total = decimal.Decimal(0)
+    for term in quantity.split(" + "):
+        count, _, name = term.rpartition(" * ")
+        total += decimal.Decimal(count or 1) * decimal.Decimal(next(value for quantity, value, _ in table if quantity == name))
+    return [str(total)]
 
 
 def check(binary, row, answers):
@@ -57,7 +69,10 @@ def check(binary, row, answers):
     table, said = ask(binary, row["command"], answers)
     if table is None:
         return said
-    found = [value for quantity, value, unit in table if (quantity, unit) == (row["quantity"], row["unit"])]
+    if " * " in row["quantity"] or " + " in row["quantity"]:
+        found = terms(table, row["quantity"])
+    else:
+        found = [value for quantity, value, unit in table if (quantity, unit) == (row["quantity"], row["unit"])]
     if len(found) != 1:
         return f"{len(found)} rows {row['quantity']} in {row['unit']}"
     way, _, number = row["rounding"].partition(" ")

@@ -1,10 +1,10 @@
 #!/usr/bin/env python3
-"""What `rate`, `maintenance` and `fluids --mixture` show to people, and what they refuse.
+"""What `rate`, `maintenance`, `regimen` and `fluids --mixture` show to people, and what they refuse.
 
     shown.py BINARY            run every command of shown.txt and hold what it prints against what stands there
     shown.py --write BINARY    print shown.txt anew (look at it before you keep it)
 
-And for every command of worked.csv and mixtures.csv, in its text form: at most 72 columns of plain ASCII, and nothing from the lists of
+And for every command of worked.csv, mixtures.csv and regimens.csv, in its text form: at most 72 columns of plain ASCII, and nothing from the lists of
 error-prone expressions. Only the standard library.
 """
 import csv
@@ -23,7 +23,7 @@ FORBIDDEN = [
     (r"\b(cc|IU|U|gtt|ug|QD|OD)\b", "an abbreviation that is misread"),
     (r"[0-9](mL|mg|mcg|kg|h|min|units)\b", "no space before a unit"),
 ]
-YEARS = re.compile(r"\b(1957|2013|2021)\b|(?<![0-9,.])(19|20)[0-9][0-9](?=[;,)]|$)")  # of a source: `, 2019; ...`
+YEARS = re.compile(r"\b(1957|2013|2021)\b|(?<=[A-Za-z] )20[0-9][0-9]\b(?! m)|(?<![0-9,.])(19|20)[0-9][0-9](?=[;,)]|$)")  # of a source: `WHO 2013`, `, 2019; ...`
 
 
 def run(binary, command):
@@ -69,7 +69,7 @@ def main():
     if write:
         return 0
     commands = set()
-    for name in ("worked.csv", "mixtures.csv"):
+    for name in ("worked.csv", "mixtures.csv", "regimens.csv"):
         with open(HERE / name, newline="", encoding="utf-8") as file:
             commands |= {row["command"] for row in csv.DictReader(file)}
     for command in sorted(commands):
