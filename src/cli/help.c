@@ -1,4 +1,5 @@
 #include "help.h"
+#include "regimen_words.h"
 #include "verbs.h"
 
 #include <stdio.h>
@@ -84,6 +85,10 @@ void dd_help_verb(dd_verb verb, dd_bytes *out)
         dd_bytes_text(out, CHART_FORMS);
     if (verb == DD_VERB_FLUIDS)
         dd_bytes_text(out, "\nWithout PLAN it is what is built in; no folder is looked at.\n");
+    if (verb == DD_VERB_REGIMEN) {
+        dd_bytes_text(out, "\nNAME, with what --source can be:\n\n");
+        dd_regimen_names(out);
+    }
     if (verb == DD_VERB_REMIND)
         dd_bytes_text(out, "\nMake a calendar of its own for each shift, and remove it when the shift is over:\nmost calendars do not take changes from a file they have read once. Changes arrive\nwhere a sync tool carries the folder of --split to a calendar server.\n");
 }

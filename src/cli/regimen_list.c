@@ -29,7 +29,6 @@ void dd_regimen_names(dd_bytes *out)
             dd_bytes_text(&text, ", or your own");
         dd_sheet_row(&sheet, (const dd_cell[]){{.width = 20, .text = r->name}, {.at = 21, .width = 51, .text = text.data ? text.data : ""}}, 2);
     }
-    dd_sheet_text(&sheet, 0, 0, "END OF LIST");
     dd_sheet_pour(&sheet);
     if (dd_sheet_finish(&sheet) != DD_OK)
         out->failed = true;
@@ -172,6 +171,7 @@ void dd_regimen_list(const dd_regimen *r, dd_bytes *out)
     dd_bytes_clear(&source);
     dd_bytes_form(&source, "Who decides: %s", r->decides);
     dd_sheet_text(&sheet, 0, 2, source.data ? source.data : "");
+    dd_sheet_text(&sheet, 0, 2, "It doses nobody and replaces no order, label, local policy or second check.");
     dd_sheet_text(&sheet, 0, 0, "END OF LIST");
     dd_sheet_pour(&sheet);
     if (dd_sheet_finish(&sheet) != DD_OK || whom.failed || says.failed || source.failed)

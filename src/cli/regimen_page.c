@@ -73,10 +73,9 @@ static void head_lines(page *p)
         dd_bytes_text(w, e->says);
         end_line(p, "it says");
     }
-    if (e != NULL) {
-        dd_bytes_text(w, k->in.class_->whom);
-        dd_bytes_text(w, "; here ");
-    }
+    for (const char *c = e != NULL ? k->in.class_->whom : ""; *c != '\0'; c++) /* a number keeps its unit */
+        dd_bytes_char(w, *c == ' ' && c[-1] >= '0' && c[-1] <= '9' ? '\x1f' : *c);
+    dd_bytes_text(w, e != NULL ? "; here " : "");
     if (k->age.unit != DD_UNIT_NONE) {
         dd_working_quantity(w, k->age);
         if (k->weight.unit != DD_UNIT_NONE)

@@ -9,7 +9,8 @@
 #define PERCENT_MOST 15     /* of dehydration: no edition goes above 10 */
 #define COEFFICIENT_MOST 10 /* mL/kg per %: no edition goes above 4 */
 #define NEONATE_S (INT64_C(28) * 86400)
-#define ADULT_S (INT64_C(16) * 31557600)
+#define YEAR_S INT64_C(31557600)
+#define ADULT_S (16 * YEAR_S)
 
 static const struct option { unsigned takes; dd_option option; const char *name; } options[] = {
     {DD_REG_WEIGHT, DD_OPTION_KG, "--weight"}, {DD_REG_AGE, DD_OPTION_AGE, "--age"}, {DD_REG_COURSE, DD_OPTION_COURSE, "--course"},
@@ -101,8 +102,6 @@ static void find_class(dd_asked *a, dd_regimen_ask *ask)
         ask->in.class_ = c;
         break;
     }
-    for (char *t = whom.data; t != NULL && *t != '\0'; t++)
-        *t = *t == '\x1f' ? ' ' : *t;
     if (!course_fits)
         dd_asked_wrong(a, "--course", course, "%s %s\n    expected one of: %s", course ? "is none of" : "not given;", course ? e->name : "it goes by what happens to the patient",
             courses.data ? courses.data : "");
@@ -125,29 +124,50 @@ static void check_weight(dd_asked *a, const dd_regimen_ask *ask)
         dd_asked_wrong(a, "--weight", NULL, "not given\n    expected %s", expected_of(DD_REG_WEIGHT));
 }
 
-/* The weights that can be believed at this age: the built-in rows of the rule weight-band. */
+/* The weights that can be believed: the built-in rows of the rule weight-band for the ages that it can be about. */
 static void check_band(dd_asked *a, const dd_regimen_ask *ask)
 {
     static const struct row { dd_rule_id id; const char *applies, *value; } rows[] = {
 #define RULE(id_, name_, applies_, value_, severity_, evidence_, source_, note_) {DD_RULE_##id_, applies_, value_},
 #include "daydrip/rule.def"
     };
-    if (ask->age_s == DD_UNKNOWN || ask->in.weight_mg == DD_UNKNOWN)
+    static const struct bound { const char *word; int64_t from_s, below_s; } bounds[] = {
+        {"neonate", 0, NEONATE_S}, {"infant", NEONATE_S, YEAR_S}, {"child", YEAR_S, ADULT_S}, {"adult", ADULT_S, INT64_MAX},
+    };
+    const dd_regimen_class *c = ask->in.edition != NULL ? ask->in.class_ : NULL;
+    bool known = ask->age_s != DD_UNKNOWN;
+    int64_t from = known ? ask->age_s : c != NULL ? c->from_s : 0, below = known ? ask->age_s + 1 : c != NULL && c->below_s > 0 ? c->below_s : INT64_MAX;
+    dd_quantity low = {.unit = DD_UNIT_NONE}, high = {.unit = DD_UNIT_NONE}, q;
+    int64_t low_mg = 0, high_mg = 0, mg;
+    if (ask->in.weight_mg == DD_UNKNOWN)
         return;
-    const char *class_ = ask->age_s < NEONATE_S ? "neonate" : ask->age_s < INT64_C(31557600) ? "infant" : ask->age_s < ADULT_S ? "child" : "adult";
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
-        dd_quantity low, high;
-        int64_t low_mg, high_mg;
         char text[64];
-        const char *to = rows[i].id == DD_RULE_WEIGHT_BAND && strcmp(rows[i].applies, class_) == 0 ? strstr(rows[i].value, " to ") : NULL;
-        if (to == NULL)
+        size_t b = 0;
+        const char *to = rows[i].id == DD_RULE_WEIGHT_BAND ? strstr(rows[i].value, " to ") : NULL;
+        while (b < 4 && strcmp(bounds[b].word, rows[i].applies) != 0)
+            b++;
+        if (to == NULL || b == 4 || from >= bounds[b].below_s || below <= bounds[b].from_s)
             continue;
         int length = snprintf(text, sizeof text, "%.*s kg", (int)(to - rows[i].value), rows[i].value);
-        if (dd_quantity_read(text, (size_t)length, DD_TAKES_MASS, false, &low, NULL) == DD_QF_NONE && dd_quantity_grams(low, &low_mg) == DD_OK &&
-            dd_quantity_read(to + 4, strlen(to + 4), DD_TAKES_MASS, false, &high, NULL) == DD_QF_NONE && dd_quantity_grams(high, &high_mg) == DD_OK &&
-            (ask->in.weight_mg < low_mg || ask->in.weight_mg > high_mg))
-            dd_asked_wrong(a, "--weight", ask->words->value[DD_OPTION_KG], "cannot be believed at the age of %.40s\n    expected %s", ask->words->value[DD_OPTION_AGE], rows[i].value);
+        if (dd_quantity_read(text, (size_t)length, DD_TAKES_MASS, false, &q, NULL) == DD_QF_NONE && dd_quantity_grams(q, &mg) == DD_OK && (low.unit == DD_UNIT_NONE || mg < low_mg)) {
+            low = q;
+            low_mg = mg;
+        }
+        if (dd_quantity_read(to + 4, strlen(to + 4), DD_TAKES_MASS, false, &q, NULL) == DD_QF_NONE && dd_quantity_grams(q, &mg) == DD_OK && mg > high_mg) {
+            high = q;
+            high_mg = mg;
+        }
     }
+    if (low.unit == DD_UNIT_NONE || high.unit == DD_UNIT_NONE || (ask->in.weight_mg >= low_mg && ask->in.weight_mg <= high_mg))
+        return;
+    char least[80], most[80];
+    dd_number_quantity(least, sizeof least, low);
+    dd_number_quantity(most, sizeof most, high);
+    if (known)
+        dd_asked_wrong(a, "--weight", ask->words->value[DD_OPTION_KG], "cannot be believed at the age of %.40s\n    expected %s to %s", ask->words->value[DD_OPTION_AGE], least, most);
+    else
+        dd_asked_wrong(a, "--weight", ask->words->value[DD_OPTION_KG], "cannot be believed of: %s\n    expected %s to %s", c != NULL ? c->whom : "anybody", least, most);
 }
 
 static void read_patient(dd_asked *a, dd_regimen_ask *ask)
@@ -379,8 +399,8 @@ static void read_others(dd_asked *a, dd_regimen_ask *ask)
         else
             ask->in.repeat = *repeat - '0';
     }
-    ask->pump = set != NULL && strcmp(set, "pump") == 0;
-    if (set != NULL && !ask->pump && dd_asked_quantity(a, "--set", set, DD_TAKES_DROP_FACTOR, false, "pump, or drops per mL such as 20 gtt/mL", &q))
+    ask->pump = set != NULL && (strcmp(set, "pump") == 0 || strcmp(set, "syringe") == 0);
+    if (set != NULL && !ask->pump && dd_asked_quantity(a, "--set", set, DD_TAKES_DROP_FACTOR, false, "pump, syringe, or drops per mL such as 20 gtt/mL", &q))
         ask->drop_factor_micro = q.micro;
 }
 

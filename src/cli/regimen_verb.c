@@ -37,6 +37,7 @@ static int no_name(dd_asked *a, const char *name, dd_bytes *list)
 {
     if (name == NULL) {
         dd_regimen_names(list);
+        dd_bytes_text(list, "END OF LIST\n");
         dd_asked_wrong(a, "NAME", NULL, "not given\n    expected one of the list, such as rehydration-c");
         return dd_asked_end(a);
     }

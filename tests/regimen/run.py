@@ -140,7 +140,7 @@ def deficit(rng):
 def dka(rng):
     source = rng.choice(("RCEM", "BSPED 2009", "NICE 2015"))
     kg = grams(rng, 41, 95) if source == "NICE 2015" else grams(rng, 8, 95)
-    percent = F(rng.choice((5, 7, 10))) if source == "RCEM" else F(rng.randint(50, 80), 10)
+    percent = {"RCEM": F(rng.choice((5, 7, 10))), "NICE 2015": F(5), "BSPED 2009": F(rng.randint(50, 80), 10)}[source]
     course = {"RCEM": rng.choice(("not-shocked", "shocked", "after-bolus")), "BSPED 2009": "after-bolus", "NICE 2015": rng.choice(("no-bolus", "bolus"))}[source]
     ml_h = {"RCEM": daily(min(kg, 80)), "NICE 2015": F(40), "BSPED 2009": kg * next(ml for below, ml in BANDS_2009 if kg < below) / 24}[source]
     whole = percent * kg * 10
@@ -222,6 +222,35 @@ def check_orders(binary, case, rng, folder):
     return wrong
 
 
+def check_ways(binary, folder):
+    """Stages that go by a tube, that have no end, or that are no infusion: which rows there are, and what they give."""
+    wrong = []
+    common = ["--as-orders", "--patient", "p-1", "--line", "left", "--start", "08:00"]
+
+    def planned(kind, words):
+        orders, err, code = run(binary, ["regimen", *words, *common])
+        plan(folder, orders)
+        (folder / "lines.csv").write_text(f"patient,line,kind\np-1,left,{kind}\n")
+        out, told, planning = run(binary, ["schedule", str(folder), "--at", "2026-11-25 08:00", "--format", "csv"])
+        if code or planning:
+            wrong.append(f"{words}: exit {code}, {planning}: {err}{told}")
+        return list(csv.DictReader(out.splitlines())), list(csv.DictReader(orders.splitlines())), err
+
+    flows, rows, err = planned("enteral", ["rehydration-c", "--source", "Bettercare nasogastric", "--weight", "8kg", "--age", "2years", "--fluid", "ors"])
+    if sum(F(f["volume_ml"]) for f in flows) != 960 or rows[0]["category"] != "feed" or {f["rate_ml_per_h"] for f in flows} != {"160"}:
+        wrong.append(f"by tube: {flows}")
+    flows, rows, err = planned("peripheral", ["malnutrition-shock", "--source", "IMTF", "--weight", "8kg", "--age", "2years", "--course", "not-improving",
+                                              "--fluid", "hartmann", "--bag", "500mL"])
+    second = [f for f in flows if f["order"].endswith("-2")]
+    if len(rows) != 2 or "stage 3 is blood" not in err or {f["rate_ml_per_h"] for f in second} != {"32"} or not second[0]["from"].startswith("2026-11-25T09:00:00"):
+        wrong.append(f"without an end: {rows} {second[:1]} {err}")
+    flows, rows, err = planned("peripheral", ["malnutrition-shock", "--source", "IMTF", "--weight", "8kg", "--age", "2years", "--course", "improving",
+                                              "--fluid", "hartmann"])
+    if [f["volume_ml"] for f in flows] != ["120", "120"] or "stage 3 goes by mouth or tube" not in err:
+        wrong.append(f"then by mouth: {flows} {err}")
+    return wrong
+
+
 def main():
     words = argparse.ArgumentParser()
     words.add_argument("binary")
@@ -236,6 +265,9 @@ def main():
             passed, failed = passed + (not wrong), failed + bool(wrong)
             if wrong:
                 print(f"daydrip {' '.join(case.words)}", *wrong, sep="\n    ")
+        wrong = check_ways(words.binary, pathlib.Path(folder))
+        passed, failed = passed + (not wrong), failed + bool(wrong)
+        print(*wrong, sep="\n", end="\n" if wrong else "")
     print(f"{passed} passed, {failed} failed")
     return 1 if failed else 0
 
