@@ -16,7 +16,7 @@ static const struct option { unsigned takes; dd_option option; const char *name;
     {DD_REG_WEIGHT, DD_OPTION_KG, "--weight"}, {DD_REG_AGE, DD_OPTION_AGE, "--age"}, {DD_REG_COURSE, DD_OPTION_COURSE, "--course"},
     {DD_REG_REPEAT, DD_OPTION_REPEAT, "--repeat"}, {DD_REG_AREA, DD_OPTION_AREA, "--area"}, {DD_REG_COEFFICIENT, DD_OPTION_COEFFICIENT, "--coefficient"},
     {DD_REG_SINCE, DD_OPTION_SINCE_BURN, "--since"}, {DD_REG_PERCENT, DD_OPTION_PERCENT, "--percent"}, {DD_REG_BEFORE, DD_OPTION_BEFORE, "--before"},
-    {DD_REG_OVER, DD_OPTION_SPAN, "--over"}, {DD_REG_SPLIT, DD_OPTION_SPLIT, "--split"}, {DD_REG_SODIUM, DD_OPTION_SODIUM, "--sodium"},
+    {DD_REG_OVER, DD_OPTION_SPAN, "--over"}, {DD_REG_SPLIT, DD_OPTION_IN_PARTS, "--split"}, {DD_REG_SODIUM, DD_OPTION_SODIUM, "--sodium"},
     {DD_REG_MAINTENANCE, DD_OPTION_NEED, "--maintenance"}, {DD_REG_GIVEN, DD_OPTION_TAKEN, "--given"},
 };
 #define OPTIONS (sizeof options / sizeof *options)
@@ -70,7 +70,7 @@ static void check_options(dd_asked *a, const dd_regimen *r, const dd_words *word
     if (r->may & DD_REG_PERCENT && (words->value[DD_OPTION_PERCENT] == NULL) == (words->value[DD_OPTION_BEFORE] == NULL))
         dd_asked_wrong(a, "--percent", words->value[DD_OPTION_PERCENT], "%s\n    expected either --percent or --before, the weight before",
             words->value[DD_OPTION_PERCENT] ? "and --before say the deficit twice" : "not given");
-    if (r->may & DD_REG_OVER && (words->value[DD_OPTION_SPAN] == NULL) == (words->value[DD_OPTION_SPLIT] == NULL))
+    if (r->may & DD_REG_OVER && (words->value[DD_OPTION_SPAN] == NULL) == (words->value[DD_OPTION_IN_PARTS] == NULL))
         dd_asked_wrong(a, "--over", words->value[DD_OPTION_SPAN], "%s\n    expected either --over, such as 48h, or --split, such as 8h,16h",
             words->value[DD_OPTION_SPAN] ? "and --split say the time twice" : "not given");
 }
@@ -318,7 +318,7 @@ static void say_spans(const dd_regimen_edition *e, char out[80])
 static void read_parts(dd_asked *a, dd_regimen_ask *ask)
 {
     const dd_words *w = ask->words;
-    const char *split = w->value[DD_OPTION_SPLIT], *option = split ? "--split" : "--over", *text = split ? split : w->value[DD_OPTION_SPAN];
+    const char *split = w->value[DD_OPTION_IN_PARTS], *option = split ? "--split" : "--over", *text = split ? split : w->value[DD_OPTION_SPAN];
     if (text == NULL || !(ask->in.regimen->may & DD_REG_OVER))
         return;
     for (const char *from = text;; from++) {

@@ -9,7 +9,7 @@
 enum { /* groups of options, and which verbs take them */
     ALL = 1 << 0, PLANS = 1 << 1, SPANS = 1 << 2, ROWS = 1 << 3, FILES = 1 << 4, PAGES = 1 << 5, TOTALS = 1 << 6, REMIND = 1 << 7, NEW = 1 << 8,
     RATE = 1 << 9, WORKED = 1 << 10, CHART = 1 << 11, CARRY = 1 << 12, RULES = 1 << 13, EXPLAIN = 1 << 14, SOON = 1 << 15, WIDE = 1 << 16,
-    LABEL = 1 << 9, FLUIDS = 1 << 10, BAG = 1 << 11, REPORT = 1 << 12, REGIMEN = 1 << 13
+    LABEL = 1 << 17, FLUIDS = 1 << 18, BAG = 1 << 19, REPORT = 1 << 20, REGIMEN = 1 << 21
 };
 
 typedef enum dd_option {
