@@ -56,7 +56,7 @@ static const char *const codes[] = {
 /* The kind of word that an option takes: plan, folder, file, bed, team, zone; "words ..."; "" where nothing can be offered. */
 static void kind_of_option(const struct option_row *o, char kind[128])
 {
-    static const char *const kinds[][2] = {{"DIR", "folder"}, {"FILE", "file"}, {"KEY", "bed"}, {"ZONE", "zone"}};
+    static const char *const kinds[][2] = {{"DIR", "folder"}, {"FOLDER", "folder"}, {"FILE", "file"}, {"KEY", "bed"}, {"ZONE", "zone"}};
     *kind = '\0';
     for (size_t i = 0; i < COUNT(kinds); i++)
         if (strcmp(o->argument, kinds[i][0]) == 0)

@@ -83,7 +83,7 @@ def check_values(ask):
 def check_files(ask):
     """In the folder: ward, plain (folders), list.txt (a file)."""
     folders = {"ward", "plain", "odd"}
-    for line in ("daydrip report ", "daydrip report --plan ", "daydrip carry --to ", "daydrip new "):
+    for line in ("daydrip report ", "daydrip report --plan ", "daydrip carry --to ", "daydrip remind --split ", "daydrip new "):
         ask.same(line, folders, last_parts)
     ask.same("daydrip report ward ", [])
     for line in ("daydrip report --output ", "daydrip chart --from "):
