@@ -89,7 +89,8 @@ typedef enum dd_figure_kind {
 /* What is asked: of one patient's timeline. Times inside the plan. */
 typedef struct dd_figure {
     dd_figure_kind kind;
-    int order;            /* index, -1: about the patient */
+    int order;            /* index, -1: about the patient or a line */
+    int line;             /* index, of a figure about a line; else -1 */
     dd_moment at;         /* TIME; DOSE: its due time */
     dd_moment from, to;   /* PERIOD */
     int32_t number;       /* NUMBER */

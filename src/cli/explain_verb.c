@@ -5,7 +5,7 @@
 #include "session.h"
 #include "verbs.h"
 
-typedef enum about { ABOUT_ORDER, ABOUT_PATIENT } about;
+typedef enum about { ABOUT_ORDER, ABOUT_LINE, ABOUT_PATIENT } about;
 typedef enum which { WHICH_NOTHING, WHICH_TIME, WHICH_PERIOD, WHICH_NUMBER, WHICH_DOSE } which;
 
 static const struct figure_row { const char *name, *what; about about; which which; } figures[] = {
@@ -52,6 +52,14 @@ static int find_order(const dd_timeline *t, const char *name)
     for (int l = 0; l < t->patient->line_count; l++)
         if (strcmp(t->patient->lines[l].key, name) == 0)
             return order_on(t, l);
+    return -1;
+}
+
+static int find_line(const dd_patient *p, const char *name)
+{
+    for (int l = 0; l < p->line_count; l++)
+        if (strcmp(p->lines[l].key, name) == 0)
+            return l;
     return -1;
 }
 
@@ -124,21 +132,26 @@ static bool understand(dd_session *s, const dd_timeline *t, dd_figure *f)
 {
     char **rest = s->words->rest;
     int count = s->words->rest_count, at = 1;
-    *f = (dd_figure){.order = -1};
+    *f = (dd_figure){.order = -1, .line = -1};
     bool second = false; /* the figure is the second word: about the patient */
     for (size_t i = 0; i < DD_FIGURE_COUNT; i++)
         second = second || (figures[i].about == ABOUT_PATIENT && strcmp(figures[i].name, rest[1]) == 0);
     if (!second || (count > 2 && find_order(t, rest[1]) >= 0)) {
         f->order = find_order(t, rest[at]);
-        if (f->order < 0)
+        f->line = find_line(t->patient, rest[at]);
+        if (f->order < 0 && f->line < 0)
             return wrong(s, rest[at], "is neither an order nor a line of this patient, nor a figure about the patient");
         if (++at >= count)
             return wrong(s, rest[at - 1], "has several figures: say which; explain --help lists them");
     }
     if (!find_figure(s, rest[at], f))
         return false;
-    if ((figures[f->kind].about == ABOUT_ORDER) != (f->order >= 0))
-        return wrong(s, rest[at], f->order < 0 ? "is about an order or a line: say which" : "is about the patient: leave out the order");
+    about wanted = figures[f->kind].about;
+    bool said = f->order >= 0 || f->line >= 0;
+    if ((wanted != ABOUT_PATIENT) != said)
+        return wrong(s, rest[at], !said ? "is about an order or a line: say which" : "is about the patient: leave out the order");
+    if (wanted == ABOUT_LINE ? f->line < 0 : wanted == ABOUT_ORDER && f->order < 0)
+        return wrong(s, rest[at], wanted == ABOUT_LINE ? "is about a line: say which" : "is about an order: no order is written for this line");
     if (at + 2 < count)
         return wrong(s, rest[at + 2], "is one word too many");
     return read_which(s, at + 1 < count ? rest[at + 1] : NULL, f);
@@ -182,7 +195,7 @@ void dd_explain_figures(dd_bytes *out)
         static const char *const whiches[] = {"", " [TIME]", " [PERIOD]", " N", " DUE"};
         char words[64];
         dd_bytes line = DD_BYTES(sizeof words);
-        dd_bytes_form(&line, "%s%s%s", figures[i].about == ABOUT_ORDER ? "ORDER " : "", figures[i].name, whiches[figures[i].which]);
+        dd_bytes_form(&line, "%s%s%s", figures[i].about == ABOUT_ORDER ? "ORDER " : figures[i].about == ABOUT_LINE ? "LINE " : "", figures[i].name, whiches[figures[i].which]);
         dd_bytes_form(out, "  %-24.*s %s\n", (int)line.length, line.data ? line.data : "", figures[i].what);
         dd_bytes_free(&line);
     }

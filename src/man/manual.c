@@ -407,7 +407,7 @@ static bool put_figures(FILE *out, const char *argument)
     static const char *const whiches[][2] = {{"TIME", " Op Ar TIME"}, {"PERIOD", " Op Ar PERIOD"}, {"NUMBER", " Ar N"}, {"DOSE", " Ar DUE"}};
     (void)argument;
     for (size_t i = 0; i < COUNT(figures); i++) {
-        fputs(strcmp(figures[i].about, "ORDER") == 0 ? ".It Ar ORDER Li " : ".It Li ", out);
+        fputs(strcmp(figures[i].about, "ORDER") == 0 ? ".It Ar ORDER Li " : strcmp(figures[i].about, "LINE") == 0 ? ".It Ar LINE Li " : ".It Li ", out);
         mdoc_plain(out, figures[i].name);
         for (size_t k = 0; k < COUNT(whiches); k++)
             if (strcmp(whiches[k][0], figures[i].which) == 0)

@@ -46,7 +46,7 @@ void dd_explain_second(dd_explain *e, const char *how, const char *value, bool s
     dd_bytes_free(&text);
 }
 
-static const char *row_text(dd_explain *e, const char *table, uint32_t line)
+const char *dd_explain_row(dd_explain *e, const char *table, uint32_t line)
 {
     char number[DD_NUMBER_MAX];
     dd_phrase_start(e->text);
@@ -58,12 +58,12 @@ static const char *row_text(dd_explain *e, const char *table, uint32_t line)
 
 const char *dd_explain_order_row(dd_explain *e, int order)
 {
-    return row_text(e, "orders.csv", e->p->orders[order].line_of_file);
+    return dd_explain_row(e, "orders.csv", e->p->orders[order].line_of_file);
 }
 
 const char *dd_explain_event_row(dd_explain *e, const dd_event *event)
 {
-    return row_text(e, "chart.csv", event->line_of_file);
+    return dd_explain_row(e, "chart.csv", event->line_of_file);
 }
 
 void dd_explain_span(dd_bytes *out, const dd_explain *e, dd_moment from, dd_moment to)
@@ -110,7 +110,11 @@ static void (*const ways[])(dd_explain *) = {
     [DD_FIGURE_RATE] = dd_explain_rate, [DD_FIGURE_LEFT] = dd_explain_left, [DD_FIGURE_DRY] = dd_explain_dry, [DD_FIGURE_EARLIEST] = dd_explain_dry,
     [DD_FIGURE_LATEST] = dd_explain_dry, [DD_FIGURE_GIVEN] = dd_explain_given, [DD_FIGURE_FLUSH] = dd_explain_given, [DD_FIGURE_BAG] = dd_explain_bag,
     [DD_FIGURE_DOSE] = dd_explain_dose, [DD_FIGURE_IN] = dd_explain_sums, [DD_FIGURE_OUT] = dd_explain_sums, [DD_FIGURE_SUM] = dd_explain_sums,
-    [DD_FIGURE_URINE] = dd_explain_urine,
+    [DD_FIGURE_URINE] = dd_explain_urine, [DD_FIGURE_COURSE] = dd_explain_course, [DD_FIGURE_SET] = dd_explain_care, [DD_FIGURE_DRESSING] = dd_explain_care,
+    [DD_FIGURE_DEVICE] = dd_explain_care, [DD_FIGURE_ALLOWANCE] = dd_explain_allowance, [DD_FIGURE_NEED] = dd_explain_need,
+    [DD_FIGURE_ORDERED] = dd_explain_day, [DD_FIGURE_FLUID] = dd_explain_day, [DD_FIGURE_MAINTENANCE] = dd_explain_day,
+    [DD_FIGURE_SODIUM] = dd_explain_day, [DD_FIGURE_POTASSIUM] = dd_explain_day, [DD_FIGURE_CHLORIDE] = dd_explain_day,
+    [DD_FIGURE_GLUCOSE] = dd_explain_day, [DD_FIGURE_POTASSIUM_PEAK] = dd_explain_day, [DD_FIGURE_GLUCOSE_PEAK] = dd_explain_day,
 };
 
 dd_status dd_explain_write(const dd_view *view, const dd_timeline *timeline, const dd_figure *figure, dd_bytes *out, bool *differs)

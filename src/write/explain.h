@@ -30,9 +30,12 @@ void dd_explain_second(dd_explain *e, const char *how, const char *value, bool s
 /* Where a row comes from; the text lasts until the next call of either. */
 const char *dd_explain_order_row(dd_explain *e, int order);
 const char *dd_explain_event_row(dd_explain *e, const dd_event *event);
+const char *dd_explain_row(dd_explain *e, const char *table, uint32_t line);
 void dd_explain_span(dd_bytes *out, const dd_explain *e, dd_moment from, dd_moment to); /* `14:00 to 14:36` */
 void dd_explain_exact(dd_bytes *out, int64_t u); /* mL, to the microlitre */
 void dd_explain_duration(dd_bytes *out, int64_t seconds); /* `3 h 48 min 34 s` */
+/* A step: what a rule says, and who says so. */
+void dd_explain_rule_step(dd_explain *e, const dd_rule *rule);
 void dd_explain_gap(dd_explain *e, int order, dd_moment from, dd_moment to); /* a step: nothing flows, and why */
 
 /* ---- the figures ---- */
@@ -44,9 +47,16 @@ void dd_explain_sums(dd_explain *e);   /* explain_sums.c: in, out, sum, urine */
 void dd_explain_urine(dd_explain *e);
 void dd_explain_dry(dd_explain *e);    /* explain_time.c: dry, earliest, latest, dose */
 void dd_explain_dose(dd_explain *e);
+void dd_explain_day(dd_explain *e);    /* explain_day.c: needs and orders */
+void dd_explain_care(dd_explain *e);   /* explain_care.c: set, dressing, device */
+void dd_explain_need(dd_explain *e);   /* explain_need.c: need, allowance */
+void dd_explain_allowance(dd_explain *e);
+void dd_explain_course(dd_explain *e); /* explain_course.c */
 
 /* What flows of an order (and bag, where `bag` is not NULL) give in [from, to): a step each, gaps named; the sum in u. */
 int64_t dd_explain_pieces(dd_explain *e, int order, int part, const dd_bag *bag, dd_moment from, dd_moment to, int sign);
+/* What one piece gives in [from, to), second by second, u. */
+int64_t dd_explain_piece(const dd_flow *flow, dd_moment from, dd_moment to);
 /* The same, added up second by second. */
 int64_t dd_explain_seconds(const dd_explain *e, int order, int part, const dd_bag *bag, dd_moment from, dd_moment to);
 const dd_bag *dd_explain_bag_at(const dd_explain *e, int order, dd_moment at); /* the bag that is up, or NULL */

@@ -27,37 +27,37 @@ static void step_time(dd_explain *e, const char *what, dd_moment t, const char *
 /* ---- dry ---- */
 
 /* Whether the bag is emptied by this flow; one that runs faster or slower than planned goes on as its order does. */
-static bool empties(const dd_explain *e, const dd_flow *f, const dd_bag *bag, int64_t scaled)
+static bool empties(const dd_flow *f, const dd_bag *bag, dd_moment since, int64_t scaled)
 {
-    return f->order == bag->order && f->part == DD_PART_BAG && f->to > e->t->now
+    return f->order == bag->order && f->part == DD_PART_BAG && f->to > since
         && (scaled != WHOLE_SHARE || (f->bag == bag->number && f->due == bag->due));
 }
 
 /* One that runs faster or slower than planned goes on at its last rate, if need be behind the plan's end. */
-static bool is_last(const dd_explain *e, size_t piece, const dd_bag *bag, int64_t scaled)
+static bool is_last(const dd_explain *e, size_t piece, const dd_bag *bag, dd_moment since, int64_t scaled)
 {
     for (size_t i = piece + 1; scaled != WHOLE_SHARE && i < e->t->piece_count; i++)
-        if (empties(e, &e->t->pieces[i], bag, scaled))
+        if (empties(&e->t->pieces[i], bag, since, scaled))
             return false;
     return scaled != WHOLE_SHARE;
 }
 
 /* The flows that will empty the bag, from now on; `scaled` is 100 % and what a gravity set may run faster or slower. The last step says
  * how long the rest takes. Returns when it is empty, whole seconds up or down; DD_NEVER: not in this plan. */
-static dd_moment empty_steps(dd_explain *e, const dd_bag *bag, int64_t scaled, bool up)
+static dd_moment empty_steps(dd_explain *e, const dd_bag *bag, int64_t left_u, dd_moment since, int64_t scaled, bool up)
 {
-    dd_int128 left = (dd_int128)bag->left_at_now.u * WHOLE_SHARE;
+    dd_int128 left = (dd_int128)left_u * WHOLE_SHARE;
     dd_moment last = DD_NEVER, at = DD_NEVER;
     for (size_t i = 0; i < e->t->piece_count && at == DD_NEVER; i++) {
         const dd_flow *f = &e->t->pieces[i];
-        if (!empties(e, f, bag, scaled))
+        if (!empties(f, bag, since, scaled))
             continue;
-        dd_moment from = f->from > e->t->now ? f->from : e->t->now;
+        dd_moment from = f->from > since ? f->from : since;
         dd_bytes what = DD_BYTES(TEXT_CEILING);
         dd_int128 per_s = (dd_int128)f->rate.ul_per_h * scaled, all = per_s * (f->to - from);
         if (last != DD_NEVER && from > last)
             dd_explain_gap(e, bag->order, last, from);
-        bool ends = left <= all || is_last(e, i, bag, scaled);
+        bool ends = left <= all || is_last(e, i, bag, since, scaled);
         dd_int128 seconds = up ? (left + per_s - 1) / per_s : left / per_s;
         dd_rate rate = {(int64_t)((dd_int128)f->rate.ul_per_h * scaled / WHOLE_SHARE)};
         if (ends) {
@@ -87,15 +87,15 @@ static dd_moment empty_steps(dd_explain *e, const dd_bag *bag, int64_t scaled, b
 }
 
 /* Second by second: what is left after each. */
-static dd_moment empty_seconds(const dd_explain *e, const dd_bag *bag, int64_t scaled, bool up)
+static dd_moment empty_seconds(const dd_explain *e, const dd_bag *bag, int64_t left_u, dd_moment since, int64_t scaled, bool up)
 {
-    dd_int128 left = (dd_int128)bag->left_at_now.u * WHOLE_SHARE;
+    dd_int128 left = (dd_int128)left_u * WHOLE_SHARE;
     for (size_t i = 0; i < e->t->piece_count; i++) {
         const dd_flow *f = &e->t->pieces[i];
-        if (!empties(e, f, bag, scaled))
+        if (!empties(f, bag, since, scaled))
             continue;
-        bool last = is_last(e, i, bag, scaled);
-        for (dd_moment s = f->from > e->t->now ? f->from : e->t->now; s < f->to || last; s++) {
+        bool last = is_last(e, i, bag, since, scaled);
+        for (dd_moment s = f->from > since ? f->from : since; s < f->to || last; s++) {
             left -= (dd_int128)f->rate.ul_per_h * scaled;
             if (left < 0)
                 return up ? s + 1 : s;
@@ -106,9 +106,19 @@ static dd_moment empty_seconds(const dd_explain *e, const dd_bag *bag, int64_t s
     return DD_NEVER;
 }
 
-void dd_explain_dry(dd_explain *e)
+/* The bag that is up, else the next one. */
+static const dd_bag *bag_of(const dd_explain *e)
 {
     const dd_bag *bag = dd_explain_bag_at(e, e->figure->order, e->t->now);
+    for (size_t i = 0; i < e->t->bag_count && !bag; i++)
+        if (e->t->bags[i].order == e->figure->order && e->t->bags[i].up != DD_NEVER && e->t->bags[i].up >= e->t->now)
+            bag = &e->t->bags[i];
+    return bag;
+}
+
+void dd_explain_dry(dd_explain *e)
+{
+    const dd_bag *bag = bag_of(e);
     bool plain = e->figure->kind == DD_FIGURE_DRY, latest = e->figure->kind == DD_FIGURE_LATEST;
     dd_moment fast = DD_NEVER, slow = DD_NEVER, shown = bag ? bag->empty : DD_NEVER;
     int64_t scaled = WHOLE_SHARE;
@@ -120,7 +130,7 @@ void dd_explain_dry(dd_explain *e)
         shown = DD_NEVER;
     }
     if (!bag || shown == DD_NEVER) {
-        dd_sheet_text(e->sheet, 0, 0, !bag ? "no bag of this order is up now" : plain ? "this bag does not run dry in this plan" : "only the bag of a gravity set has such a time");
+        dd_sheet_text(e->sheet, 0, 0, !bag ? "no bag of this order is up now, or goes up later" : plain ? "this bag does not run dry in this plan" : "only the bag of a gravity set has such a time");
         return;
     }
     dd_bytes what = DD_BYTES(TEXT_CEILING), value = DD_BYTES(TEXT_CEILING);
@@ -132,9 +142,11 @@ void dd_explain_dry(dd_explain *e)
     dd_bytes_text(&value, ", printed ");
     dd_phrase_time(&value, e->t->plan, shown, latest ? DD_MOMENT_CLOCK_UP : DD_MOMENT_CLOCK);
     dd_explain_title(e, dd_phrase_text(&what), dd_phrase_text(&value));
-    step_volume(e, "left in the bag now (explain left)", bag->left_at_now.u, false, NULL);
-    bool up = plain || latest;
-    dd_moment steps = empty_steps(e, bag, scaled, up), second = empty_seconds(e, bag, scaled, up);
+    bool is_up = bag->left_at_now.u > 0, up = plain || latest;
+    dd_moment since = is_up ? e->t->now : bag->up;
+    int64_t left = is_up ? bag->left_at_now.u : bag->hung.u - bag->prime.u;
+    step_volume(e, is_up ? "left in the bag now (explain left)" : "in the bag that is still to go up, once it is primed", left, false, is_up ? NULL : dd_explain_order_row(e, bag->order));
+    dd_moment steps = empty_steps(e, bag, left, since, scaled, up), second = empty_seconds(e, bag, left, since, scaled, up);
     dd_sheet_rule(e->sheet);
     dd_explain_note(e, "rounding", latest ? "to the second, up; the page prints the minute, up" : plain ? "to the second, up; the page prints the minute, down" : "to the second and the minute, down");
     dd_phrase_start(&value);
@@ -198,6 +210,10 @@ void dd_explain_dose(dd_explain *e)
     dd_explain_title(e, dd_phrase_text(&what), dd_phrase_text(&value));
     step_time(e, "due", r->due, dd_explain_order_row(e, r->order));
     duration_step(e, o->has_window ? "may start so much earlier or later: the order says" : "may start so much earlier or later: rule dose-window", o->window_s, NULL);
+    if (o->window_s > 0) {
+        step_time(e, "so from", r->due - o->window_s, NULL);
+        step_time(e, "and up to", r->due + o->window_s, NULL);
+    }
     int64_t moved = r->start - r->due;
     step_time(e, r->charted ? "starts: charted" : moved == 0 ? "starts when it is due" : "starts: the least movement that fits on the line", r->start, NULL);
     dd_moment bag_end = r->flush_from != DD_NEVER ? r->flush_from : r->end, end;

@@ -26,21 +26,24 @@ static int64_t upto(const dd_flow *f, dd_moment t)
     return (int64_t)(at - (dd_int128)f->scale_to * f->scale_at / f->scale_of);
 }
 
+int64_t dd_explain_piece(const dd_flow *f, dd_moment from, dd_moment to)
+{
+    int64_t sum = 0, in_bag = 0; /* a second gives its rate, the last one what is left */
+    for (dd_moment s = f->from; s < f->to && s < to; s++) {
+        int64_t second = f->scale_of ? upto(f, s + 1) - upto(f, s) : f->rate.ul_per_h < f->given.u - in_bag ? f->rate.ul_per_h : f->given.u - in_bag;
+        in_bag += second;
+        if (s >= from)
+            sum += second;
+    }
+    return sum;
+}
+
 int64_t dd_explain_seconds(const dd_explain *e, int order, int part, const dd_bag *bag, dd_moment from, dd_moment to)
 {
     int64_t sum = 0;
-    for (size_t i = 0; i < e->t->piece_count; i++) {
-        const dd_flow *f = &e->t->pieces[i];
-        if (!of(f, order, part, bag))
-            continue;
-        int64_t in_bag = 0; /* of this piece: a second gives its rate, the last one what is left */
-        for (dd_moment s = f->from; s < f->to && s < to; s++) {
-            int64_t second = f->scale_of ? upto(f, s + 1) - upto(f, s) : f->rate.ul_per_h < f->given.u - in_bag ? f->rate.ul_per_h : f->given.u - in_bag;
-            in_bag += second;
-            if (s >= from)
-                sum += second;
-        }
-    }
+    for (size_t i = 0; i < e->t->piece_count; i++)
+        if (of(&e->t->pieces[i], order, part, bag))
+            sum += dd_explain_piece(&e->t->pieces[i], from, to);
     return sum;
 }
 
