@@ -323,6 +323,10 @@ def check_hours(count):
         for row in rows(count.run("gather", *words, "--format", "csv")):
             trip = max((clock for clock in before if clock <= row["needed"][11:16]), default=None)
             count.that(trip and row["patient"] in before[trip], f"team {team}: {row} is fetched in no trip in time: {trip}")
+        told = count.run("remind", "plans/larkfield", "--at", EVENING, "--to", "23:00", "--team", team)
+        rung = dict(re.findall(rf"^SUMMARY:team {team}: round (\d\d:\d\d)\\, (\S+ sites?(?:\\, \S+ tubes?)?)", told, re.M))
+        walked = {clock: re.search(r"ROUND ([^:]*):", text)[1] for clock, text in rounds.items()}
+        count.that(walked == {clock: what.replace("\\", "") for clock, what in rung.items() if clock < "23:00"}, f"team {team}: rounds in the list {walked}, in the calendar {rung}")
     levels = {"20:00": 225, "21:00": 162, "22:00": 99}  # 288 - 63 n
     shown = dict(re.findall(r"^(\d\d:\d\d)  ROUND(?:(?!^\d\d:)(?:.|\n))*?right-hand should show ([\d,]+) mL", whole, re.M))
     count.that(shown == {clock: str(mL) for clock, mL in levels.items()}, f"levels at the rounds: {shown}")
