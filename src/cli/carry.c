@@ -1,13 +1,10 @@
 /* carry.c - the next plan folder from this one. */
-#include <errno.h>
 #include <string.h>
-#include <sys/stat.h>
 #include <time.h>
-#include <unistd.h>
 
 #include "carry.h"
 #include "digest.h"
-#include "file.h"
+#include "made.h"
 #include "session.h"
 #include "verbs.h"
 
@@ -15,43 +12,8 @@
 
 typedef struct next_plan {
     dd_session *s;
-    const char *folder;
-    bool made;                       /* the folder was not there before */
-    const char *files[DD_TABLE_COUNT];
-    size_t count;                    /* tables written */
+    dd_made made;
 } next_plan;
-
-static bool cannot_write(next_plan *n, const char *what)
-{
-    dd_bytes_form(n->s->err, "daydrip: %s: %s\n", what, strerror(errno));
-    dd_session_exit(n->s, DD_EXIT_FILE);
-    return false;
-}
-
-/* The folder is made, or there and empty: nothing that is there is ever written over. */
-static bool make_folder(next_plan *n)
-{
-    const char **names;
-    size_t count;
-    if (mkdir(n->folder, 0777) == 0)
-        return n->made = true;
-    if (errno != EEXIST || dd_file_list(n->folder, n->s->arena, &names, &count) != DD_OK)
-        return cannot_write(n, n->folder);
-    if (count == 0)
-        return true;
-    dd_bytes_form(n->s->err, "daydrip: %s is there and not empty; the next plan needs a folder of its own\n", n->folder);
-    dd_session_exit(n->s, DD_EXIT_FILE);
-    return false;
-}
-
-/* Half a plan must not be taken for a whole one. */
-static void undo(next_plan *n)
-{
-    while (n->count)
-        unlink(n->files[--n->count]);
-    if (n->made)
-        rmdir(n->folder);
-}
 
 static bool write_table(next_plan *n, dd_carry *c, dd_table table)
 {
@@ -61,16 +23,13 @@ static bool write_table(next_plan *n, dd_carry *c, dd_table table)
     memcpy(name, shape, length);
     memcpy(name + length, ".csv", 5);
     dd_bytes text = DD_BYTES(TABLE_CEILING);
-    bool there, fine = true;
+    bool there;
     dd_status status = dd_carry_table(c, table, &text, &there);
-    const char *path = dd_file_join(n->s->arena, n->folder, name);
-    if (status != DD_OK || !path) {
+    bool fine = status == DD_OK && (!there || dd_made_write(&n->made, name, text.data, text.length));
+    if (status != DD_OK)
         dd_session_failed(n->s, DD_NO_MEMORY);
-        fine = false;
-    } else if (there) {
-        n->files[n->count++] = path; /* removing one that could not be written does no harm: the folder was empty */
-        fine = dd_file_write(path, text.data, text.length, false) == DD_OK || cannot_write(n, path);
-    }
+    else if (!fine)
+        dd_session_exit(n->s, DD_EXIT_FILE);
     dd_bytes_free(&text);
     return fine;
 }
@@ -79,7 +38,7 @@ static bool write_table(next_plan *n, dd_carry *c, dd_table table)
 static bool read_back(next_plan *n)
 {
     dd_folder *folder;
-    dd_status status = dd_folder_read(n->folder, &folder);
+    dd_status status = dd_folder_read(n->made.folder, &folder);
     if (status == DD_OK) {
         dd_folder_free(folder);
         return true;
@@ -90,8 +49,9 @@ static bool read_back(next_plan *n)
     }
     dd_folder_show(folder, n->s->err);
     dd_folder_free(folder);
-    dd_bytes_text(n->s->err, "daydrip: the next plan could not be read back; it was removed. Change the orders named here and carry again\n");
-    dd_session_exit(n->s, DD_EXIT_PLAN);
+    dd_bytes_form(n->s->err, "daydrip: the next plan could not be read back; it was removed. %s and carry again\n",
+        status == DD_CANNOT_READ ? "See why" : "Change the orders named here");
+    dd_session_exit(n->s, status == DD_CANNOT_READ ? DD_EXIT_FILE : DD_EXIT_PLAN);
     return false;
 }
 
@@ -105,14 +65,16 @@ static bool write_next(next_plan *n)
     dd_status status = dd_carry_begin(&c);
     if (status != DD_OK)
         dd_session_failed(s, status);
-    bool fine = status == DD_OK && make_folder(n);
+    bool fine = status == DD_OK && dd_made_begin(&n->made);
+    if (status == DD_OK && !fine)
+        dd_session_exit(s, DD_EXIT_FILE);
     if (fine) {
         for (int t = DD_TABLE_COUNT; fine && t-- > 0;) /* ward.csv last: without it a folder is no plan */
             if (t != DD_TABLE_WARD)
                 fine = write_table(n, &c, (dd_table)t);
         fine = fine && write_table(n, &c, DD_TABLE_WARD) && read_back(n);
         if (!fine)
-            undo(n);
+            dd_made_undo(&n->made);
     }
     if (fine && said.length && !s->words->value[DD_OPTION_QUIET])
         dd_bytes_add(s->err, said.data, said.length);
@@ -148,12 +110,12 @@ int dd_carry_verb(const dd_words *words, dd_bytes *out, dd_bytes *err)
         return dd_words_wrong(err, words, "--to is missing: the folder of the next plan, new or empty");
     dd_session s;
     if (dd_session_begin(&s, words, DD_CLOCK_OR_BEGIN, out, err) && without_errors(&s)) {
-        next_plan n = {.s = &s, .folder = words->value[DD_OPTION_NEXT]};
+        next_plan n = {.s = &s, .made = {.err = err, .arena = s.arena, .folder = words->value[DD_OPTION_NEXT], .what = "the next plan"}};
         settle_now(&s);
         char begins[DD_MOMENT_MAX];
         dd_moment_write(begins, s.plan->zone, s.plan->end, DD_MOMENT_LOCAL);
         if (dd_session_timelines(&s) && write_next(&n))
-            dd_bytes_form(out, "%s: the next plan, from %s\n", n.folder, begins);
+            dd_bytes_form(out, "%s: the next plan, from %s\n", n.made.folder, begins);
     }
     dd_session_end(&s);
     return s.exit_status;

@@ -52,6 +52,10 @@ int main(int argc, char **argv)
     int status = dd_words_read(argc, argv, &words, &out, &err) ? verbs[words.verb](&words, &out, &err) : words.exit_status;
     if (err.length)
         fwrite(err.data, 1, err.length, stderr);
+    if (out.failed && status != DD_EXIT_USAGE)
+        status = DD_EXIT_FILE;
+    if (out.failed || err.failed || (status == DD_EXIT_FILE && err.length == 0)) /* there was none left to say so */
+        fputs("daydrip: not enough memory\n", stderr);
     if (out.length && fwrite(out.data, 1, out.length, stdout) != out.length)
         status = status == DD_EXIT_USAGE ? status : DD_EXIT_FILE;
     if (fflush(stdout) != 0) {

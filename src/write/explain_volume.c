@@ -141,12 +141,23 @@ int64_t dd_explain_pieces(dd_explain *e, int order, int part, const dd_bag *bag,
     return sum;
 }
 
+/* Whether its order has it by then: it may have gone up before, for the order that this one replaces. */
+static bool has_it(const dd_explain *e, const dd_bag *b, dd_moment at)
+{
+    for (size_t i = 0; i < e->t->run_count; i++) {
+        const dd_run *r = &e->t->runs[i];
+        if (r->order == b->order && (!r->repeated || r->due == b->due))
+            return r->start != DD_NEVER && r->start <= at;
+    }
+    return false;
+}
+
 const dd_bag *dd_explain_bag_at(const dd_explain *e, int order, dd_moment at)
 {
     const dd_bag *found = NULL;
     for (size_t i = 0; i < e->t->bag_count; i++) {
         const dd_bag *b = &e->t->bags[i];
-        if (b->order == order && (b->up == DD_NEVER || b->up <= at) && (b->down == DD_NEVER || b->down > at) && (b->empty == DD_NEVER || b->empty > at))
+        if (b->order == order && has_it(e, b, at) && (b->up == DD_NEVER || b->up <= at) && (b->down == DD_NEVER || b->down > at) && (b->empty == DD_NEVER || b->empty > at))
             found = b;
     }
     return found;
