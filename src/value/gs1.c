@@ -72,8 +72,8 @@ static dd_gs1_fault unknown(dd_gs1 *out, const char *text, size_t length)
     return DD_GS1_UNKNOWN;
 }
 
-/* One part of a format: `N14`, `X..20`, `[+N6]`. *at goes behind it. */
-typedef struct piece { char set; size_t least, most; } piece;
+/* One part of a format: `N14`, `X..20`, `[+N6]`, `[+N..4]`. *at goes behind it. */
+typedef struct piece { char set; size_t least, most; bool whole; } piece;
 
 static bool next_piece(const char **at, piece *p)
 {
@@ -88,6 +88,7 @@ static bool next_piece(const char **at, piece *p)
     c += up_to ? 2 : 0;
     for (p->most = 0; is_digit(*c); c++)
         p->most = p->most * 10 + (size_t)(*c - '0');
+    p->whole = !up_to;
     p->least = optional ? 0 : up_to ? 1 : p->most;
     c += optional; /* its closing bracket */
     *at = c;
@@ -108,7 +109,7 @@ static dd_gs1_fault fits(const char *format, const char *data, size_t length)
     size_t at = 0;
     for (piece p; next_piece(&format, &p);) {
         size_t rest = length - at, take = rest < p.most ? rest : p.most;
-        if (take < p.least || (p.least == 0 && take != 0 && take != p.most))
+        if (take < p.least || (p.whole && take != 0 && take != p.most))
             return DD_GS1_LENGTH;
         for (size_t i = 0; i < take; i++)
             if (!in_set(p.set, data[at + i]))
