@@ -20,9 +20,9 @@ SEPARATOR = "\x1d"
 PREDEFINED = ("00", "01", "02", "03", "04", "11", "12", "13", "14", "15", "16", "17", "18", "19", "20", "31", "32", "33", "34", "35", "36", "41")
 NAMES = {"gtin": "01", "lot": "10", "produced": "11", "packed": "13", "best-before": "15", "sell-by": "16", "expires": "17", "serial": "21", "count": "30"}
 X = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz-./_"
-# Identifiers that a parser does not know, or (8008) reads at the end of a code alone: no second opinion is asked of it there. What both
-# leave out would be told.
-WITHOUT = {"bark-js": r"03|395\d|43\d\d|71[56]|8008", "gs1-barcode-parser-mod": r"425|811[12]"}
+# Identifiers that a parser does not know, or reads at the end of a code alone (8008), with one date of two (7007), or up to 14 characters
+# of 20 (8002): no second opinion is asked of it there. What both leave out would be told.
+WITHOUT = {"bark-js": r"03|395\d|43\d\d|71[56]|8002|8008", "gs1-barcode-parser-mod": r"425|7007|811[12]"}
 
 
 def identifiers():
@@ -39,13 +39,13 @@ def check_digit(digits):
     return str(-total % 10)
 
 
-def data_of(rng, form, holds):
-    """Data of a format, `N13+X..17`, and what kind of data they are."""
-    form = re.sub(r"\[(\+[^]]*)\]", r"\1" if rng.random() < 0.5 and holds != "MADE" else "", form)
+def data_of(rng, form, holds, full=False):
+    """Data of a format, `N13+X..17`, and what kind of data they are; full: as long as they may be."""
+    form = re.sub(r"\[(\+[^]]*)\]", r"\1" if (full or rng.random() < 0.5) and holds != "MADE" else "", form)
     text = ""
     for n, part in enumerate(form.split("+")):
         kind, up_to, most = re.fullmatch(r"([NXY])(\.\.)?(\d+)", part).groups()
-        length = rng.randint(1, int(most)) if up_to else int(most)
+        length = rng.randint(1, int(most)) if up_to and not full else int(most)
         letters = {"N": "0123456789", "X": X, "Y": "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ-/"}[kind]
         piece = "".join(rng.choice(letters) for _ in range(length))
         if n == 0 and holds == "CHECK" and kind == "N":
@@ -111,8 +111,8 @@ def make(rng, few):
     for ai, (form, holds) in known.items():
         if few and not ai.startswith(("0", "1", "2", "30", "315", "4", "7", "9")):
             continue
-        for _ in range(1 if few or ai[0] == "3" else 2):
-            part = (ai, data_of(rng, form, holds))
+        for full in [True] if few or ".." not in form else [True, False]:
+            part = (ai, data_of(rng, form, holds, full))
             made.append([part] if ai in ("00", "01", "02", "03", "37") else [item, part, ("10", "L7")] if ai not in ("10",) else [item, part])
     usual = ["10", "11", "13", "15", "17", "21", "22", "30", "240", "3102", "3152", "3163", "400", "410", "421", "7003", "8005", "91", "99"]
     for _ in range(20 if few else 60):
