@@ -264,7 +264,7 @@ static void potassium_line(page *p, const dd_regimen_step *s)
 static void until_words(page *p, const dd_regimen_step *s, dd_rate set)
 {
     dd_ratio seconds;
-    if (s->open || dd_ratio_compare((dd_ratio){set.ul_per_h, 1}, s->rate) == 0 || dd_ratio_times(s->volume, (dd_ratio){3600, set.ul_per_h}, &seconds) != DD_OK)
+    if (s->open || set.ul_per_h <= 0 || dd_ratio_compare((dd_ratio){set.ul_per_h, 1}, s->rate) == 0 || dd_ratio_times(s->volume, (dd_ratio){3600, set.ul_per_h}, &seconds) != DD_OK)
         return;
     char text[DD_MOMENT_MAX];
     int64_t near;

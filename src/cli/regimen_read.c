@@ -207,8 +207,8 @@ static void read_burn(dd_asked *a, dd_regimen_ask *ask)
     const dd_regimen_edition *e = ask->in.edition;
     const dd_words *w = ask->words;
     if (quantity(a, w, DD_REG_AREA, DD_TAKES_PERCENT, false, &ask->area) && dd_quantity_exact(ask->area, &ask->in.area) == DD_OK) {
-        if (dd_ratio_compare(ask->in.area, (dd_ratio){100, 1}) > 0)
-            dd_asked_wrong(a, "--area", w->value[DD_OPTION_AREA], "is more than the whole body\n    expected at most 100 %%");
+        if (!within(ask->in.area, 1, 100))
+            dd_asked_wrong(a, "--area", w->value[DD_OPTION_AREA], "is no part of the body that this is for\n    expected 1 %% to 100 %%, such as 40 %%");
         else if (ask->in.regimen->needs == (DD_REG_WEIGHT | DD_REG_AREA) && e->area_from > 0 && dd_ratio_compare(ask->in.area, (dd_ratio){e->area_from, 1}) <= 0)
             dd_asked_wrong(a, "--area", w->value[DD_OPTION_AREA], "is not what %s is for\n    expected more than %d %%", e->name, (int)e->area_from);
     }
@@ -220,8 +220,8 @@ static void read_burn(dd_asked *a, dd_regimen_ask *ask)
         char said[40];
         snprintf(said, sizeof said, e->coefficient_low == e->coefficient_high ? "%d" : "%d to %d", (int)e->coefficient_low, (int)e->coefficient_high);
         dd_asked_wrong(a, "--coefficient", w->value[DD_OPTION_COEFFICIENT], "is not what %s says\n    expected %s, or the source that says this one", e->name, said);
-    } else if (!within(ask->in.coefficient, 0, COEFFICIENT_MOST)) {
-        dd_asked_wrong(a, "--coefficient", w->value[DD_OPTION_COEFFICIENT], "is more than any source says\n    expected at most %d", COEFFICIENT_MOST);
+    } else if (!within(ask->in.coefficient, 1, COEFFICIENT_MOST)) {
+        dd_asked_wrong(a, "--coefficient", w->value[DD_OPTION_COEFFICIENT], "is far from what any source says, 2 to 4\n    expected 1 to %d", COEFFICIENT_MOST);
     }
 }
 
@@ -254,8 +254,8 @@ static void read_deficit(dd_asked *a, dd_regimen_ask *ask)
     int64_t before;
     if (bare(a, ask->words, DD_REG_PERCENT, &ask->in.percent)) {
         ask->percent = (dd_quantity){.micro = (int64_t)(ask->in.percent.num * (1000000 / ask->in.percent.den)), .per_micro = 1000000, .unit = DD_UNIT_PERCENT};
-        if (!within(ask->in.percent, 0, PERCENT_MOST))
-            dd_asked_wrong(a, "--percent", ask->words->value[DD_OPTION_PERCENT], "is more than any source has\n    expected at most %d", PERCENT_MOST);
+        if (!within(ask->in.percent, 1, PERCENT_MOST))
+            dd_asked_wrong(a, "--percent", ask->words->value[DD_OPTION_PERCENT], "is far from what any source has, up to 10\n    expected 1 to %d, per cent of the weight", PERCENT_MOST);
         else if (e != NULL && !percent_fits(e, ask->in.percent)) {
             say_percents(e, said);
             dd_asked_wrong(a, "--percent", ask->words->value[DD_OPTION_PERCENT], "is not what %s has\n    expected %s", e->name, said);

@@ -53,7 +53,8 @@ static int no_name(dd_asked *a, const char *name, dd_bytes *list)
 static void check_alone(dd_asked *a, const dd_words *words)
 {
     static const struct { dd_option option; const char *name; } only[] = {
-        {DD_OPTION_WHOSE, "--patient"}, {DD_OPTION_LINE, "--line"}, {DD_OPTION_RUNS, "--fluid"}, {DD_OPTION_BEGIN, "--start"}, {DD_OPTION_EACH_BAG, "--bag"},
+        {DD_OPTION_WHOSE, "--patient"}, {DD_OPTION_LINE, "--line"}, {DD_OPTION_RUNS, "--fluid"}, {DD_OPTION_ALSO_RUNS, "--maintenance-fluid"},
+        {DD_OPTION_BEGIN, "--start"}, {DD_OPTION_EACH_BAG, "--bag"},
     };
     for (size_t i = 0; i < sizeof only / sizeof *only; i++)
         if (words->value[only[i].option] != NULL)

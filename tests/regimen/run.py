@@ -25,7 +25,7 @@ def band(kg, first, next_, above):
 
 
 def daily(kg):
-    return band(kg, 100, 50, 20) / 24
+    return F(band(kg, 100, 50, 20)) / 24
 
 
 def hourly(kg):
@@ -38,7 +38,7 @@ def by_kg(*stages):
 
 # --source, ages in months, weights in kg, how often the first stage may come again, stages in mL and minutes
 REHYDRATION = [
-    ("WHO 2013", (0.5, 11.9), (3, 12), 0, by_kg((30, H), (70, 5 * H))),
+    ("WHO 2013", (1, 11.9), (3, 12), 0, by_kg((30, H), (70, 5 * H))),
     ("WHO 2013", (12, 700), (30, 90), 1, by_kg((30, H // 2), (70, 150))),
     ("MSF", (13, 59), (7, 25), 2, by_kg((20, 15), (70, 3 * H))),
     ("MSF", (60, 900), (30, 110), 1, by_kg((30, 30), (70, 3 * H))),
@@ -61,9 +61,10 @@ def printed(value):
 
 
 class Case:
-    def __init__(self, name, words, stages, **rows):
+    def __init__(self, name, words, stages, beside=(), **rows):
+        """beside: of how many mL each stage is maintenance, where any is."""
         self.words = ["regimen", name, *words]
-        self.stages, self.rows = stages, rows
+        self.stages, self.rows, self.beside = stages, rows, list(beside)
 
     def expected(self):
         want = {}
@@ -102,7 +103,7 @@ def maintenance(rng, kg):
 
 def burn(rng):
     source, low, high = rng.choice(BURNS)
-    kg, area, since = grams(rng, 8, 90), F(rng.randint(100, 900), 10), rng.randint(0, 479)
+    kg, area, since = grams(rng, 25, 90), F(rng.randint(100, 900), 10), rng.randint(0, 420)
     coefficient = F(rng.randint(low * 10, high * 10), 10)
     whole = coefficient * kg * area
     given = F(rng.randint(0, int(whole / 2 * 999)), 1000)
@@ -110,7 +111,7 @@ def burn(rng):
     words = ["--source", source, "--weight", f"{written(kg)}kg", "--area", f"{written(area)}%", "--coefficient", written(coefficient), "--maintenance", text,
              "--since", f"{since}min", "--given", f"{written(given)}mL"]
     stages = [(whole / 2 - given + ml_h * (480 - since) / 60, 480 - since), (whole / 2 + ml_h * 16, 16 * H)]
-    return Case("burn", words, stages, burn_volume=whole, maintenance_rate=ml_h)
+    return Case("burn", words, stages, [ml_h * minutes / 60 for _, minutes in stages], burn_volume=whole, maintenance_rate=ml_h)
 
 
 def muir(rng):
@@ -134,7 +135,7 @@ def deficit(rng):
     words = ["--source", "ward paper 7", "--weight", f"{written(kg)}kg", *how, *span, "--maintenance", text, "--given", f"{written(given)}mL"]
     left = whole - given
     stages = [(left / len(parts) + ml_h * F(p, 60), p) for p in parts]
-    return Case("deficit", words, stages, deficit=whole, deficit_left=left, deficit_rate=left / len(parts) * 60 / F(parts[0]), maintenance_rate=ml_h)
+    return Case("deficit", words, stages, [ml_h * minutes / 60 for _, minutes in stages], deficit=whole, deficit_left=left, deficit_rate=left / len(parts) * 60 / F(parts[0]), maintenance_rate=ml_h)
 
 
 def dka(rng):
@@ -150,7 +151,7 @@ def dka(rng):
     words = ["--source", source, "--weight", f"{written(kg)}kg", "--age", "8years" if kg < 60 else "15years", "--percent", written(percent), "--course", course]
     words += ["--given", f"{written(given)}mL"] if given else []
     stages = ([bolus] if bolus else []) + [(left + 48 * ml_h, 48 * H)]
-    return Case("dka-child", words, stages, deficit=whole, deficit_left=left, deficit_rate=left / 48, maintenance_rate=ml_h)
+    return Case("dka-child", words, stages, [F(0)] * len(stages[1:]) + [48 * ml_h], deficit=whole, deficit_left=left, deficit_rate=left / 48, maintenance_rate=ml_h)
 
 
 KINDS = (rehydration, burn, muir, deficit, dka)
@@ -185,6 +186,9 @@ def check_orders(binary, case, rng, folder):
     words = [*case.words, "--as-orders", "--patient", "p-1", "--line", "left", "--fluid", "hartmann", "--start", "08:00"]
     words += ["--set", f"{drops}gtt/mL"] if drops else []
     words += ["--bag", bag] if bag else []
+    apart = rng.random() < 0.5 and sum(case.beside) > 0 and all(volume > own for (volume, _), own in zip(case.stages, case.beside))
+    words += ["--maintenance-fluid", "glucose-5-nacl-0.9"] if apart else []
+    stages = [(volume - own, minutes) for (volume, minutes), own in zip(case.stages, case.beside)] if apart else case.stages
     orders, err, code = run(binary, words)
     if code:
         return [f"--as-orders: exit {code}: {err}"]
@@ -194,7 +198,11 @@ def check_orders(binary, case, rng, folder):
         return [f"schedule: exit {code}: {err}"]
     wrong, before = [], datetime.fromisoformat("2026-11-25T08:00:00-05:00")
     rows = list(csv.DictReader(out.splitlines()))
-    for i, (volume, minutes) in enumerate(case.stages, 1):
+    if apart:
+        total = sum(F(row["volume_ml"]) for row in rows if row["order"] == f"{case.words[1]}-maintenance")
+        if total != F((sum(case.beside) * 2000 + 1) // 2, 1000):
+            wrong.append(f"maintenance gives {float(total)} mL, not {float(sum(case.beside))}")
+    for i, (volume, minutes) in enumerate(stages, 1):
         flows = [row for row in rows if row["order"] == f"{case.words[1]}-{i}"]
         micro = (volume * 2000 + 1) // 2  # half up to whole microlitres, as volumes are
         total = sum(F(row["volume_ml"]) for row in flows)
