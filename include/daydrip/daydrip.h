@@ -30,6 +30,7 @@
 #include "status.h"
 #include "task.h"
 #include "timeline.h"
+#include "visit.h"
 #include "write.h"
 
 /* Memory that is freed whole. NULL: none left. dd_arena_free(NULL) is harmless. */

@@ -90,7 +90,7 @@ void dd_help_verb(dd_verb verb, dd_bytes *out)
         dd_regimen_names(out);
     }
     if (verb == DD_VERB_REMIND)
-        dd_bytes_text(out, "\nMake a calendar of its own for each shift, and remove it when the shift is over:\nmost calendars do not take changes from a file they have read once. Changes arrive\nwhere a sync tool carries the folder of --split to a calendar server.\n");
+        dd_bytes_text(out, "\nMake a calendar of its own for each shift, and remove it when the shift is over:\nmost calendars do not take changes from a file they have read once. The one way on\nwhich changes arrive is a calendar server, with a sync tool that carries the folder\nof --split there.\n");
 }
 
 void dd_help_version(dd_bytes *out)

@@ -74,7 +74,7 @@ static dd_status say_visit(remind *r, const dd_visit *visit)
 {
     bool late = visit->at < r->first;
     dd_former_event *old = NULL;
-    dd_status status = r->options->former ? dd_reminder_name(&r->words, visit, r->view->patients[visit->tasks[0].patient]) : DD_OK;
+    dd_status status = r->options->former ? dd_reminder_name(&r->words, visit, r->view->patients[visit->tasks[0].patient], false) : DD_OK;
     if (status == DD_OK && r->options->former)
         old = dd_former_find(r->options->former, r->words.uid);
     if (status != DD_OK || (late && !old))
@@ -104,7 +104,7 @@ static dd_status find_elsewhere(remind *r)
     size_t count;
     dd_status status = dd_visit_plan(r->options->everyone, plan->patient_count, r->view->now, r->first, plan->end, r->options->each, r->arena, &visits, &count);
     for (size_t i = 0; status == DD_OK && i < count; i++) {
-        status = dd_reminder_name(&r->words, &visits[i], &plan->patients[visits[i].tasks[0].patient]);
+        status = dd_reminder_name(&r->words, &visits[i], &plan->patients[visits[i].tasks[0].patient], true);
         dd_former_event *old = status == DD_OK ? dd_former_find(r->options->former, r->words.uid) : NULL;
         if (old)
             old->state = DD_FORMER_ELSEWHERE;

@@ -1,8 +1,10 @@
 #include "reminder.h"
 
+#include <stdio.h>
 #include <string.h>
 
 #include "calendar.h"
+#include "digest.h"
 #include "phrase.h"
 #include "rounds.h"
 #include "summary.h"
@@ -51,8 +53,40 @@ static void add_number(dd_bytes *out, const dd_plan *plan, const dd_task *t)
         dd_bytes_form(out, ".%d", (int)t->n);
 }
 
+/* Which of the team's patients the view has, where it has not all: calendars of single beds may end in one, and a round of some must not
+ * take the place of a round of others there. */
+static void find_scope(dd_reminder *r, const char *team)
+{
+    const dd_plan *plan = r->view->plan;
+    dd_bytes keys = DD_BYTES(TEXT_CEILING);
+    bool all = true;
+    if (r->scope_known && dd_summary_by_team(r->scope_team, team) == 0)
+        return;
+    for (size_t i = 0, k = 0; i < plan->patient_count; i++) { /* the view has them in the same order */
+        const dd_patient *p = &plan->patients[i];
+        bool asked = k < r->view->count && r->view->patients[k] == p;
+        k += asked;
+        if (dd_summary_by_team(p->team, team) != 0)
+            continue;
+        all &= asked;
+        if (asked)
+            dd_bytes_form(&keys, "%s|", p->key);
+    }
+    r->scope[0] = '\0';
+    if (!all) {
+        unsigned char digest[32];
+        dd_digest_sha256(keys.data ? keys.data : "", keys.length, digest);
+        for (size_t i = 0; i < sizeof r->scope / 2; i++)
+            snprintf(r->scope + 2 * i, 3, "%02x", digest[i]);
+    }
+    r->scope_known = true;
+    r->scope_team = team;
+    r->name.failed |= keys.failed;
+    dd_bytes_free(&keys);
+}
+
 /* `begins|task|patient|order or line|n`, never the planned time, so that a task that moves keeps its name; of a round `round|team|time`. */
-dd_status dd_reminder_name(dd_reminder *r, const dd_visit *visit, const dd_patient *patient)
+dd_status dd_reminder_name(dd_reminder *r, const dd_visit *visit, const dd_patient *patient, bool everyone)
 {
     const dd_task *t = visit->tasks[0].task;
     dd_bytes *name = &r->name;
@@ -61,6 +95,10 @@ dd_status dd_reminder_name(dd_reminder *r, const dd_visit *visit, const dd_patie
         char at[DD_MOMENT_MAX];
         dd_moment_write(at, r->view->plan->zone, visit->at, DD_MOMENT_UTC);
         dd_bytes_form(name, "round|%s|%s", visit->team ? visit->team : "", at);
+        if (!everyone)
+            find_scope(r, visit->team);
+        if (!everyone && *r->scope)
+            dd_bytes_form(name, "|%s", r->scope);
     } else {
         dd_bytes_form(name, "%s|%s|%s|%s|", r->begins, dd_task_word(t->kind), patient->key,
             t->order >= 0 ? patient->orders[t->order].key : patient->lines[t->line].key);
@@ -372,7 +410,7 @@ static dd_status find_code(dd_reminder *r, size_t which)
 dd_status dd_reminder_say(dd_reminder *r, const dd_visit *v)
 {
     size_t patient = v->tasks[0].patient;
-    dd_status status = dd_reminder_name(r, v, r->view->patients[patient]);
+    dd_status status = dd_reminder_name(r, v, r->view->patients[patient], false);
     dd_phrase_start(&r->text);
     if (r->view->plan->demo)
         dd_bytes_text(&r->text, "DEMO, NOT FOR CARE\n");

@@ -16,6 +16,9 @@ typedef struct dd_reminder {
     char (*codes)[DD_PAGECODE_SIZE]; /* of the patients' pages; [view->count]: of the ward's. Empty until asked for */
     unsigned char space[16];
     char begins[DD_MOMENT_MAX];
+    char scope[2 * 8 + 1];           /* of scope_team: which of its patients were asked for; "" all of the plan's */
+    const char *scope_team;
+    bool scope_known;
     /* of the visit said last */
     char uid[DD_UID_SIZE];
     dd_bytes title;
@@ -29,8 +32,8 @@ typedef struct dd_reminder {
 DD_MUST_USE dd_status dd_reminder_start(dd_reminder *reminder, const dd_view *view, const dd_calendar_options *options, dd_arena *arena);
 /* Sets uid, title, text and code. */
 DD_MUST_USE dd_status dd_reminder_say(dd_reminder *reminder, const dd_visit *visit);
-/* Sets the UID alone: that of a visit, whoever's timelines it is of. */
-DD_MUST_USE dd_status dd_reminder_name(dd_reminder *reminder, const dd_visit *visit, const dd_patient *patient);
+/* Sets the UID alone. `patient`: of its first task. `everyone`: the visit is one of those of all patients of the plan, not of the view's. */
+DD_MUST_USE dd_status dd_reminder_name(dd_reminder *reminder, const dd_visit *visit, const dd_patient *patient, bool everyone);
 /* Appends the last two lines of a text: when it was made, and the page code (NULL: not that line, nor the newline before it). */
 void dd_reminder_end(dd_bytes *out, const dd_plan *plan, dd_moment made, const char *code);
 void dd_reminder_free(dd_reminder *reminder);

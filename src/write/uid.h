@@ -6,7 +6,7 @@
 #include <stddef.h>
 
 #define DD_UID_SIZE 37                /* bytes of a UUID in text with its NUL */
-#define DD_UID_NAME_MAX ((size_t)512) /* octets of the name behind one: two keys of 40, two words and two times */
+#define DD_UID_NAME_MAX ((size_t)1024) /* octets of the name behind one: two keys of 40, two words and two times; or a team of 500 */
 
 /* The 16 bytes of a UUID written 8-4-4-4-12 in hexadecimal of either case. False: it is not one (NULL included). */
 bool dd_uid_space(const char *uuid, unsigned char out[16]);

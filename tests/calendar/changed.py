@@ -134,6 +134,13 @@ def check_scope(count, place, old, before):
     ward = Ward(count, place, "scope")
     for words in (["--patient", "bay2-bed1"], ["--for", "3h"], ["--team", "A", "--to", "23:00"]):
         count.same(f"{words}: nothing is cancelled", {e.status for e in read(ward.remind("--update", old, *words), ward.folder)}, {"CONFIRMED"})
+    # calendars of single beds, put into one: no round takes the place of another
+    beds = [ward.remind("--patient", bed) for bed in ("bay2-bed1", "bay2-bed2")]
+    rounds = [{e.uid for e in read(text, ward.folder) if e.round} for text in beds]
+    count.that(len(rounds[0]) == len(rounds[1]) == 11 and not rounds[0] & rounds[1] and not rounds[0] & set(before), "rounds of single beds share names")
+    one = ward.folder.parent / "one.ics"
+    ward.remind("--patient", "bay2-bed1", "--output", one)
+    count.same("a single bed again", ward.remind("--patient", "bay2-bed1", "--update", one), beds[0])
     ward.edit("orders", "50 mL/h,,500 mL,350 mL", "50,,500 mL,350 mL")
     done = ward.said("--update", old, at="2026-03-10 19:05")
     got = {e.title: e for e in read(done.stdout, ward.folder)}
@@ -228,7 +235,10 @@ def check_split(count, place, before):
     files = files_of(folder)
     ward.remind("--split", folder)
     count.same("split again touches nothing", files_of(folder), files)
-    count.same("a patient alone: nothing is removed", ward.remind("--split", folder, "--patient", "bay2-bed5") or {n for n in files_of(folder)}, set(files))
+    ward.remind("--split", folder, "--patient", "bay2-bed5") # its rounds of its own are beside those of the team, and go again
+    count.that(set(files) <= set(files_of(folder)), "a patient alone: something is removed")
+    ward.remind("--split", folder)
+    count.same("the whole team again", files_of(folder), files)
     # a bag that lasts an hour longer, a dose that is ordered no more
     uid = {e.title: u + ".ics" for u, e in before.items()}
     ward.edit("orders", "80 mL/h,,1000 mL,400 mL", "80 mL/h,,1000 mL,480 mL")
