@@ -9,6 +9,7 @@
 #include "tally.h"
 
 #define TEXT_CEILING ((size_t)1 << 20)
+#define DAY_S INT64_C(86400)
 #define SHIFTS_MOST 4 /* columns of what was given; a longer plan has one for the whole */
 
 typedef struct back {
@@ -179,6 +180,20 @@ static bool is_change(const dd_event *e)
     return false;
 }
 
+/* The doses of an order are told together. */
+static bool is_alike(const dd_event *a, const dd_event *b)
+{
+    return a->kind == DD_EVENT_STARTED && b->kind == DD_EVENT_STARTED && a->order == b->order && a->order >= 0;
+}
+
+static bool told_before(const back *b, size_t at)
+{
+    for (size_t i = 0; i < at; i++)
+        if (b->t->events[i]->time >= b->view->since && is_alike(b->t->events[i], b->t->events[at]))
+            return true;
+    return false;
+}
+
 static void set_changes(back *b)
 {
     bool any = false;
@@ -188,11 +203,16 @@ static void set_changes(back *b)
     dd_bytes_text(b->text, ": ");
     for (size_t i = 0; i < b->t->event_count; i++) {
         const dd_event *e = b->t->events[i];
-        if (!is_change(e) || e->time < b->view->since)
+        if (!is_change(e) || e->time < b->view->since || told_before(b, i))
             continue;
         dd_bytes_text(b->text, any ? "; " : "");
         any = true;
         dd_phrase_event(b->text, b->t, e);
+        for (size_t k = i + 1; k < b->t->event_count; k++)
+            if (is_alike(e, b->t->events[k])) {
+                dd_bytes_text(b->text, ", ");
+                dd_phrase_time(b->text, b->t->plan, b->t->events[k]->time, b->t->events[k]->time - e->time < DAY_S ? DD_MOMENT_CLOCK : DD_MOMENT_DAY);
+            }
     }
     dd_bytes_text(b->text, any ? "." : "nothing is charted.");
     dd_sheet_title(b->sheet, 0, 1, dd_phrase_text(b->text), NULL);

@@ -128,6 +128,18 @@ static int64_t in_by(const dd_explain *e, dd_moment from, dd_moment to, bool sec
     return sum;
 }
 
+/* What the doses hold of which nobody knows, their flushes too. */
+static int64_t asked_for(const dd_explain *e)
+{
+    int64_t sum = 0;
+    for (size_t i = 0; i < e->t->run_count; i++) {
+        const dd_order *o = &e->p->orders[e->t->runs[i].order];
+        if (e->t->runs[i].why == DD_END_UNKNOWN && o->volume_ul != DD_UNKNOWN)
+            sum += (o->volume_ul + (o->flush_ul == DD_UNKNOWN ? 0 : o->flush_ul)) * DD_U_PER_UL;
+    }
+    return sum;
+}
+
 static void add_in(dd_bytes *out, const dd_explain *e, const char *before, int64_t u, bool unknown)
 {
     dd_bytes_text(out, before);
@@ -155,6 +167,11 @@ void dd_explain_allowance(dd_explain *e)
         add_in(&value, e, ", to come ", after, after_unknown);
     }
     add_in(&value, e, ", makes ", before + after, before_unknown || after_unknown);
+    int64_t asked = asked_for(e);
+    if (asked > 0) {
+        add_in(&value, e, ", if what is asked for was given ", before + asked, false);
+        add_in(&value, e, " and ", before + after + asked, false);
+    }
     dd_explain_title(e, "allowance of the plan and what goes in", dd_phrase_text(&value));
     dd_bytes_text(dd_phrase_start(&value), "ordered");
     if (e->p->allowance_text) {
@@ -175,6 +192,10 @@ void dd_explain_allowance(dd_explain *e)
     dd_explain_step(e, "to come, to the plan's end", dd_phrase_text(&shown), NULL);
     dd_explain_exact(dd_phrase_start(&shown), before + after);
     dd_explain_step(e, "makes (explain in all)", dd_phrase_text(&shown), NULL);
+    if (asked > 0) {
+        dd_explain_exact(dd_phrase_start(&shown), asked);
+        dd_explain_step(e, "doses of which nobody knows: so much more if they were given", dd_phrase_text(&shown), NULL);
+    }
     dd_sheet_rule(e->sheet);
     if (before_unknown || after_unknown)
         dd_explain_note(e, "?", "not all that went in is measured or charted: at least so much");

@@ -264,9 +264,15 @@ void dd_phrase_finding(dd_bytes *out, const dd_timeline *t, const dd_finding *f)
         dd_bytes_text(out, f->order >= 0 ? " on " : "");
         dd_bytes_text(out, p->lines[f->line].key);
     }
+    const char *sentence = dd_names_sentence(f->code);
+    bool asks = *sentence && sentence[strlen(sentence) - 1] == '?'; /* then nothing stands behind it */
+    if (asks && f->due != DD_NEVER) {
+        dd_bytes_text(out, ", due ");
+        dd_phrase_time(out, t->plan, f->due, DD_MOMENT_DAY);
+    }
     if (f->order >= 0 || f->line >= 0)
         dd_bytes_text(out, ": ");
-    dd_bytes_text(out, dd_names_sentence(f->code));
+    dd_bytes_text(out, sentence);
     if (f->course)
         add_reading(out, p, f->course);
     if (f->other >= 0) {
@@ -295,7 +301,7 @@ void dd_phrase_finding(dd_bytes *out, const dd_timeline *t, const dd_finding *f)
             dd_phrase_quantity(out, f->event->value);
         }
     }
-    if (f->due != DD_NEVER) {
+    if (f->due != DD_NEVER && !asks) {
         dd_bytes_text(out, ", due ");
         dd_phrase_time(out, t->plan, f->due, DD_MOMENT_DAY);
     }

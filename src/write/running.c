@@ -31,8 +31,9 @@ static void set_words(dd_front *f)
 
 /* ---- the allowance ---- */
 
-/* Intake before now and from now on; one part where now is at an end of the plan. */
-typedef struct allowance { dd_u sums[2]; uint32_t unknown[2]; size_t parts; } allowance;
+/* Intake before now and from now on; one part where now is at an end of the plan. `asked`: what the doses hold of which nobody knows,
+ * and how many there are. */
+typedef struct allowance { dd_u sums[2], asked; uint32_t unknown[2], asks; size_t parts; } allowance;
 
 static bool add_intake(dd_front *f, allowance *a)
 {
@@ -55,6 +56,30 @@ static bool add_intake(dd_front *f, allowance *a)
         a->unknown[part] += totals[i].unknown;
     }
     return f->status == DD_OK;
+}
+
+/* Doses past their window without an entry: those alone are unknown in what is in. */
+static void add_asked(dd_front *f, allowance *a)
+{
+    const dd_timeline *t = f->timeline;
+    for (size_t i = 0; i < t->run_count; i++) {
+        const dd_order *o = &t->patient->orders[t->runs[i].order];
+        int64_t flush = o->flush_ul == DD_UNKNOWN ? 0 : o->flush_ul;
+        if (t->runs[i].why != DD_END_UNKNOWN)
+            continue;
+        a->asks++;
+        if (o->volume_ul == DD_UNKNOWN || !dd_whole_plus(a->asked.u, (o->volume_ul + flush) * DD_U_PER_UL, &a->asked.u))
+            f->status = DD_TOO_LARGE;
+    }
+}
+
+/* `358.9 mL if it was given` */
+static const char *if_given(dd_front *f, const allowance *a, dd_u sum, dd_bytes *out)
+{
+    dd_phrase_start(out);
+    dd_phrase_volume(out, f->timeline->patient, (dd_u){sum.u + a->asked.u});
+    dd_bytes_text(out, a->asks == 1 ? " mL if it was given" : " mL if they were given");
+    return dd_phrase_text(out);
 }
 
 static void set_sum(dd_front *f, const char *label, dd_u sum, bool unknown, const char *behind)
@@ -116,17 +141,26 @@ static void set_allowance(dd_front *f)
         dd_bytes_text(f->text, " a day)");
     }
     dd_sheet_title(f->sheet, 0, 10, dd_phrase_text(f->text), NULL);
-    bool unknown = a.unknown[0] + a.unknown[1] > 0;
+    add_asked(f, &a);
+    bool unknown = a.unknown[0] + a.unknown[1] > 0, asks = a.asks > 0 && a.asks == a.unknown[0] + a.unknown[1];
+    dd_bytes more = DD_BYTES((size_t)4096);
     if (a.parts == 2) {
         dd_bytes label = DD_BYTES((size_t)256);
         dd_bytes_text(&label, "in by ");
         dd_phrase_time(&label, plan, f->view->now, DD_MOMENT_CLOCK);
-        set_sum(f, dd_phrase_text(&label), a.sums[0], a.unknown[0] > 0, f->timeline->chart_counts ? "" : "by the plan: nothing is charted");
+        set_sum(f, dd_phrase_text(&label), a.sums[0], a.unknown[0] > 0, asks ? if_given(f, &a, a.sums[0], &more) : f->timeline->chart_counts ? "" : "by the plan: nothing is charted");
         dd_bytes_free(&label);
         set_sum(f, "to come", a.sums[1], a.unknown[1] > 0, "");
     }
     bool within = dd_phrase_shown(p, all) <= window;
-    set_sum(f, a.parts == 2 ? "makes" : "planned", all, unknown, unknown ? "and what is not known" : within ? "within the allowance" : "ABOVE THE ALLOWANCE");
+    if (asks) {
+        (void)if_given(f, &a, all, &more);
+        dd_bytes_text(&more, !within ? ", ABOVE THE ALLOWANCE both ways" : dd_phrase_shown(p, (dd_u){all.u + a.asked.u}) <= window ? ", within the allowance both ways" : ", ABOVE THE ALLOWANCE then");
+    }
+    set_sum(f, a.parts == 2 ? "makes" : "planned", all, unknown, asks ? dd_phrase_text(&more) : unknown ? "and what is not known" : within ? "within the allowance" : "ABOVE THE ALLOWANCE");
+    if (more.failed)
+        f->status = DD_NO_MEMORY;
+    dd_bytes_free(&more);
     int64_t parts;
     if (a.parts == 2 && dd_whole_plus(dd_phrase_shown(p, a.sums[0]), dd_phrase_shown(p, a.sums[1]), &parts) && parts != dd_phrase_shown(p, all))
         dd_sheet_text(f->sheet, 1, 3, "each figure is rounded by itself: the parts printed do not add up to the last digit");

@@ -162,6 +162,38 @@ static void set_together(dd_summary *m)
         dd_sheet_title(m->sheet, 0, 24, "TWO THINGS AT ONCE      none in one team in one minute", "Two things at once: none in one team in one minute");
 }
 
+/* A line of what stands in m->text; the first one has the heading. */
+static void set_two(dd_summary *m, bool *any)
+{
+    if (!*any)
+        dd_sheet_said(m->sheet, "Two nurses are needed");
+    dd_sheet_row(m->sheet, (const dd_cell[]){{.at = 0, .width = 23, .text = *any ? "" : "TWO NURSES NEEDED", .silent = true}, {.at = 24, .after = 6, .text = dd_phrase_text(m->text)}}, 2);
+    *any = true;
+}
+
+/* What runs now and takes two whenever its rate or bag is changed: `on any change: bay3-bed1 insulin`. */
+static void set_on_change(dd_summary *m, bool *any)
+{
+    bool first = true;
+    dd_phrase_start(m->text);
+    for (size_t i = 0; i < m->view->count; i++) {
+        const dd_timeline *t = m->view->timelines[i];
+        for (size_t k = 0; t && k < t->flow_count; k++) {
+            const dd_flow *f = &t->flows[k];
+            const dd_order *o = &t->patient->orders[f->order];
+            if (f->from > m->view->now || f->to <= m->view->now || f->part != DD_PART_BAG || !dd_task_takes_two(o, DD_TASK_RATE))
+                continue;
+            dd_bytes_text(m->text, first ? "on any change: " : ", ");
+            dd_bytes_text(m->text, bed_of(m, i));
+            dd_bytes_char(m->text, ' ');
+            dd_bytes_text(m->text, o->mixture->drug ? o->mixture->drug : o->mixture->words);
+            first = false;
+        }
+    }
+    if (!first)
+        set_two(m, any);
+}
+
 /* Blood, insulin, and what acts on heart and vessels is checked by two at every change. */
 static void set_two_nurses(dd_summary *m)
 {
@@ -184,11 +216,9 @@ static void set_two_nurses(dd_summary *m)
             dd_bytes_text(m->text, ", ");
             dd_phrase_ul(m->text, o->volume_ul);
         }
-        if (!any)
-            dd_sheet_said(m->sheet, "Two nurses are needed");
-        dd_sheet_row(m->sheet, (const dd_cell[]){{.at = 0, .width = 23, .text = any ? "" : "TWO NURSES NEEDED", .silent = true}, {.at = 24, .after = 6, .text = dd_phrase_text(m->text)}}, 2);
-        any = true;
+        set_two(m, &any);
     }
+    set_on_change(m, &any);
     if (!any)
         dd_sheet_title(m->sheet, 0, 24, "TWO NURSES NEEDED       for no change of blood, insulin or drugs that act on heart and vessels; else by local policy", "Two nurses are needed for no change of blood, insulin or drugs that act on heart and vessels; else by local policy");
 }

@@ -217,6 +217,26 @@ size_t dd_tasks_item(dd_front *f, const dd_task *items, size_t at, size_t count)
     return 1;
 }
 
+/* A gravity infusion that was found behind or ahead: its drops are counted again at once. */
+static bool set_recounts(dd_front *f)
+{
+    const dd_timeline *t = f->timeline;
+    char number[DD_NUMBER_MAX];
+    bool any = false;
+    for (size_t i = 0; i < t->finding_count && f->from == f->view->now; i++) {
+        const dd_finding *found = &t->findings[i];
+        const dd_course *c = found->course;
+        if (!c || found->accepted || c->reading->over || c->reading->drops <= 0 || c->refusal == DD_REFUSAL_STOPPED)
+            continue;
+        dd_number_scaled(number, c->reading->drops, 0, 0, DD_STYLE_PERSON);
+        dd_bytes_form(dd_phrase_start(f->text), "%s: count again, ", t->patient->lines[found->line].key);
+        dd_bytes_form(f->text, c->reading->drops == 1 ? "%s drop in 60 s" : "%s drops in 60 s", number);
+        dd_item_first(f, f->from, true);
+        any = true;
+    }
+    return any;
+}
+
 void dd_tasks_write(dd_front *f)
 {
     const dd_task *items;
@@ -239,12 +259,13 @@ void dd_tasks_write(dd_front *f)
         dd_sheet_row(f->sheet, (const dd_cell[]){{.at = 0, .width = done - 1, .text = dd_phrase_text(f->text)}, {.at = done, .text = "done at"},
             {.at = done + 10, .text = "by"}}, 3);
     dd_sheet_join(f->sheet);
+    bool any = set_recounts(f) || count > 0;
     for (size_t i = 0; i < count;) {
         dd_sheet_together(f->sheet);
         i += dd_tasks_item(f, items, i, count);
         dd_sheet_apart(f->sheet);
     }
-    if (count == 0)
+    if (!any)
         dd_item_words(f, "nothing in this span but rounds");
     dd_sheet_rule(f->sheet);
 }

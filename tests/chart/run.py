@@ -390,14 +390,14 @@ def typed():
             evening = f"{YESTERDAY} 19:00"
             told = re.findall(r"^   (daydrip chart (?:.*\n)(?:     \S.*\n)*)", page(where, evening), re.M)
             check(f"{words}: two commands", len(told), 2)
-            check(f"{words}: asked", f"given or not?, due {day('14:00')}" in " ".join(page(where, evening).split()), True)
+            check(f"{words}: asked", f"due {day('14:00')}: past its window and no entry: given or not?" in " ".join(page(where, evening).split()), True)
             line = " ".join(told[n].split())
             check(f"{words}: no word more", line.startswith("daydrip chart p2 cefazolin "), True)
             done = run(where, *shlex.split(line)[2:])
             check(f"{words}: {line}", (done.returncode, done.stderr), (0, ""))
             row = rows(where)[-1]
             check(f"{words}: what is charted", (row["event"], row["order"], row["due"][11:16], row["due"][:10]), (wanted[0], "cefazolin", wanted[1], YESTERDAY))
-            check(f"{words}: asked again", f"given or not?, due {day('14:00')}" in " ".join(page(where, evening if words == "given" else None).split()), False)
+            check(f"{words}: asked again", f"due {day('14:00')}: past its window and no entry: given or not?" in " ".join(page(where, evening if words == "given" else None).split()), False)
 
 
 def many_writers():
