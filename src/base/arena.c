@@ -28,13 +28,23 @@ struct dd_arena {
     size_t held, spare_count, next_size;
 };
 
+static _Atomic bool starved;
+
 static void *plain_realloc(void *old, size_t size)
 {
     if (size == 0) {
         free(old);
         return NULL;
     }
-    return realloc(old, size);
+    void *memory = realloc(old, size);
+    if (!memory)
+        starved = true;
+    return memory;
+}
+
+bool dd_arena_starved(void)
+{
+    return starved;
 }
 
 dd_arena_realloc *dd_arena_allocator = plain_realloc;

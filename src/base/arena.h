@@ -15,6 +15,9 @@ typedef struct dd_arena dd_arena;
 /* realloc's contract: size 0 frees and returns NULL. */
 typedef void *dd_arena_realloc(void *old, size_t size);
 extern dd_arena_realloc *dd_arena_allocator;
+/* Whether an allocation has failed since the program began: what was made then may lack a word, even where its maker did not notice. Nothing is
+ * to be handed to anybody then. */
+bool dd_arena_starved(void);
 
 #define DD_ARENA_CEILING ((size_t)4 << 30) /* bytes one arena may hold */
 

@@ -305,8 +305,10 @@ static void say_changes(attempt *a, dd_arena *arena, dd_bytes *out)
         *p = (concerned){.patient = &plan->patients[i], .was = plan->patients[i]};
         count += dd_timeline_make(plan, &p->was, now, known, arena, &p->before) == DD_OK;
     }
-    if (dd_entry_chart_again(a->c->folder) != DD_OK)
+    if (dd_entry_chart_again(a->c->folder) != DD_OK) {
+        dd_bytes_form(a->c->err, "daydrip: %s could not be read again to say what this changes; it is charted\n", a->path);
         return;
+    }
     for (size_t i = 0; i < count; i++) {
         dd_timeline after;
         if (list[i].patient->errors || dd_timeline_make(plan, list[i].patient, now, known, arena, &after) != DD_OK)
@@ -334,6 +336,8 @@ static int once(attempt *a, dd_arena *arena, dd_bytes *out, bool *again)
     if (!read_entries(a, &exit_status))
         return exit_status;
     const dd_bytes *rows = &c->entries.bytes;
+    if (dd_arena_starved())
+        return no_memory(c->err);
     dd_append_end end = a->there ? dd_append_add(&a->file, a->path, rows->data, rows->length)
                                  : dd_append_create(a->path, a->like, rows->data, rows->length);
     *again = end == DD_APPEND_AGAIN;

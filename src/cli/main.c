@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "daydrip/status.h"
+#include "arena.h"
 #include "file.h"
 #include "verbs.h"
 
@@ -43,7 +44,7 @@ static void abandon(int signal_number)
 
 int main(int argc, char **argv)
 {
-    dd_words words;
+    dd_words words = {0};
     dd_bytes out = DD_BYTES(MOST_OUTPUT), err = DD_BYTES(MOST_MESSAGES);
     signal(SIGINT, abandon);
     signal(SIGTERM, abandon);
@@ -52,10 +53,13 @@ int main(int argc, char **argv)
     int status = dd_words_read(argc, argv, &words, &out, &err) ? verbs[words.verb](&words, &out, &err) : words.exit_status;
     if (err.length)
         fwrite(err.data, 1, err.length, stderr);
-    if (out.failed && status != DD_EXIT_USAGE)
+    if (dd_arena_starved()) { /* a word may be missing, and there may have been none left to say so */
         status = DD_EXIT_FILE;
-    if (out.failed || err.failed || (status == DD_EXIT_FILE && err.length == 0)) /* there was none left to say so */
-        fputs("daydrip: not enough memory\n", stderr);
+        if (words.verb != DD_VERB_CHART) /* what is charted is charted, and said */
+            out.length = 0;
+        if (err.length == 0 || !strstr(err.data, "not enough memory"))
+            fputs("daydrip: not enough memory\n", stderr);
+    }
     if (out.length && fwrite(out.data, 1, out.length, stdout) != out.length)
         status = status == DD_EXIT_USAGE ? status : DD_EXIT_FILE;
     if (fflush(stdout) != 0) {

@@ -281,6 +281,10 @@ static bool goes_to_file(const dd_session *s)
 
 bool dd_session_write(dd_session *s, const dd_bytes *bytes)
 {
+    if (dd_arena_starved()) {
+        dd_session_failed(s, DD_NO_MEMORY);
+        return false;
+    }
     for (size_t done = 0; done < bytes->length;) {
         ssize_t n = write(STDOUT_FILENO, bytes->data + done, bytes->length - done);
         if (n < 0 && errno == EINTR)

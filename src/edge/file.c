@@ -193,6 +193,10 @@ dd_status dd_file_begin(dd_file_writing *f, const char *path)
 {
     struct stat st;
     f->fd = -1;
+    if (dd_arena_starved()) {
+        errno = ENOMEM;
+        return DD_NO_MEMORY;
+    }
     if (!resolve(path, f->path))
         return DD_CANNOT_WRITE;
     f->replaces = stat(f->path, &st) == 0;
