@@ -175,6 +175,7 @@ static bool load(dd_session *s, bool needs_plan)
 bool dd_session_open(dd_session *s, const dd_words *words, bool needs_plan, dd_bytes *out, dd_bytes *err)
 {
     *s = (dd_session){.words = words, .out = out, .err = err, .exit_status = DD_EXIT_DONE};
+    dd_progress_begin(&s->progress);
     s->arena = dd_arena_new();
     if (!s->arena) {
         dd_session_failed(s, DD_NO_MEMORY);
@@ -194,6 +195,7 @@ bool dd_session_begin(dd_session *s, const dd_words *words, dd_clock_use use, dd
 
 void dd_session_end(dd_session *s)
 {
+    dd_progress_end(&s->progress);
     dd_folder_free(s->folder);
     dd_arena_free(s->arena);
 }
@@ -220,6 +222,7 @@ static const dd_timeline **make_all(dd_session *s, dd_moment now, dd_moment know
             return NULL;
         }
         list[i] = t;
+        dd_progress_patients(&s->progress, i + 1, s->view.count);
     }
     return list;
 }
@@ -340,6 +343,7 @@ bool dd_session_each(dd_session *s, dd_session_work *work)
         dd_session_failed(s, DD_NO_MEMORY);
     bool to_file = goes_to_file(s);
     if (fine && !to_file && !s->kept) { /* what stands before the first patient */
+        dd_progress_streams(&s->progress);
         fine = dd_session_write(s, s->out);
         dd_bytes_clear(s->out);
     }
@@ -350,6 +354,7 @@ bool dd_session_each(dd_session *s, dd_session_work *work)
             chunks[count].to = from + CHUNK < s->view.count ? from + CHUNK : s->view.count;
         }
         fine = one_round(s, chunks, count);
+        dd_progress_patients(&s->progress, from, s->view.count);
     }
     for (int i = 0; i < s->jobs; i++) {
         s->to_clarify += chunks[i].to_clarify;
@@ -361,6 +366,7 @@ bool dd_session_each(dd_session *s, dd_session_work *work)
 
 bool dd_session_deliver(dd_session *s)
 {
+    dd_progress_end(&s->progress);
     if (s->out->failed) {
         dd_session_failed(s, DD_NO_MEMORY);
         return false;

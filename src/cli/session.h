@@ -4,6 +4,7 @@
 
 #include "daydrip/write.h"
 #include "load.h"
+#include "progress.h"
 #include "words.h"
 
 typedef struct dd_session {
@@ -17,6 +18,7 @@ typedef struct dd_session {
     int jobs;
     bool bare;                   /* what is shown has no findings: none are looked for */
     int exit_status;             /* the worst so far */
+    dd_progress progress;
     dd_bytes *kept;              /* where not NULL, dd_session_each keeps here what patients give, and hands on nothing */
     size_t to_clarify;           /* patients that dd_session_each met with a CLARIFY that nobody has accepted */
 } dd_session;

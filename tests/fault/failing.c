@@ -5,6 +5,7 @@
  *                      kill      the program is killed there; a write gives half of its bytes first
  *                      TERM INT  the program gets that signal there, and goes on if it will; of these three, calls that read do not count
  *                      memory    an allocation of the program's own fails; memory-on: that one and all that follow
+ *                      clock     nothing fails, but each look at the clock finds it three seconds later
  *   DAYDRIP_FAIL_LOG   gets one line, `write /a/b.csv`, when it has happened
  *
  * Disk calls are the program's own and those of the libraries that it uses. Allocations are those that the program itself makes: GLib and libical
@@ -23,9 +24,10 @@
 #include <string.h>
 #include <sys/stat.h>
 #include <sys/syscall.h>
+#include <time.h>
 #include <unistd.h>
 
-static enum { NOTHING, DISK, KILL, TERM, INT, MEMORY, MEMORY_ON } what;
+static enum { NOTHING, DISK, KILL, TERM, INT, MEMORY, MEMORY_ON, CLOCK } what;
 static long at, calls;
 static int full = -1; /* of a full disk: nothing more goes into this descriptor */
 static uintptr_t program_from, program_to;
@@ -44,7 +46,7 @@ static int find_program(struct dl_phdr_info *info, size_t size, void *data)
 
 __attribute__((constructor)) static void begin(void)
 {
-    static const char *const names[] = {"", "disk", "kill", "TERM", "INT", "memory", "memory-on"};
+    static const char *const names[] = {"", "disk", "kill", "TERM", "INT", "memory", "memory-on", "clock"};
     const char *wanted = getenv("DAYDRIP_FAIL"), *number = getenv("DAYDRIP_FAIL_AT");
     dl_iterate_phdr(find_program, NULL);
     at = number ? atol(number) : 0;
@@ -172,10 +174,19 @@ ssize_t write(int fd, const void *bytes, size_t count)
     return hit("write", path_of(fd), ENOSPC) ? -1 : NEXT(write)(fd, bytes, count);
 }
 
+int clock_gettime(clockid_t clock, struct timespec *time)
+{
+    static long looks;
+    int end = NEXT(clock_gettime)(clock, time);
+    if (what == CLOCK && clock == CLOCK_MONOTONIC)
+        time->tv_sec += 3 * ++looks;
+    return end;
+}
+
 void *realloc(void *old, size_t size)
 {
     uintptr_t from = (uintptr_t)__builtin_return_address(0);
-    if (what >= MEMORY && size && from >= program_from && from < program_to) {
+    if ((what == MEMORY || what == MEMORY_ON) && size && from >= program_from && from < program_to) {
         long n = __atomic_add_fetch(&calls, 1, __ATOMIC_RELAXED);
         if (n == at)
             note("realloc", "");

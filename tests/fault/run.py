@@ -10,6 +10,7 @@ import concurrent.futures
 import itertools
 import os
 import pathlib
+import pty
 import re
 import shutil
 import subprocess
@@ -213,7 +214,52 @@ def counting(how):
         n += 1 + (n // (8 if FEW else 20) if memory and n > (10 if FEW else 40) else 1 if FEW and not memory else 0)
 
 
+def terminal(words, output):
+    """What a terminal gets on standard error, when the clock makes the work seem long; standard output goes to it too, or to a file."""
+    ours, theirs = pty.openpty()
+    env = {**os.environ, "LD_PRELOAD": FAILING, "DAYDRIP_FAIL": "clock", "ASAN_OPTIONS": "verify_asan_link_order=0"}
+    with open(output, "wb") if output else os.fdopen(os.dup(theirs), "wb") as out:
+        child = subprocess.Popen([BINARY, *words], stdout=out, stderr=theirs, env=env, cwd=ROOT)
+    os.close(theirs)
+    seen = b""
+    while True:
+        try:
+            more = os.read(ours, 65536)
+        except OSError:  # the other end is closed
+            break
+        if not more:
+            break
+        seen += more
+    os.close(ours)
+    return child.wait(), seen
+
+
+def progress():
+    """A line of progress on a terminal, and nowhere else; what is left of it is nothing."""
+    global passed
+    with tempfile.TemporaryDirectory() as folder:
+        page = str(pathlib.Path(folder) / "page")
+        plan = str(ROOT / "plans" / "larkfield")
+        line = re.compile(rb"(\rdaydrip: [0-9]+ of [0-9]+ patients)+\r\x1b\[K")
+        for words, output, wanted in ((["report", plan, *AT], page, True), (["report", plan, *AT, "--output", page], None, True),
+                                      (["schedule", plan, *AT, "--output", page], None, True), (["schedule", plan, *AT], page, True),
+                                      (["schedule", plan, *AT], None, False), (["rate", "--volume", "500mL", "--over", "8h"], page, False)):
+            status, seen = terminal(words, output)
+            good = line.fullmatch(seen) if wanted else not re.search(rb"of [0-9]+ patients|\x1b", seen)
+            if status or not good:
+                fault(Row(*words[:1]), "progress", 0, f"exit {status}, {seen[-300:]!r}")
+            else:
+                passed += 1
+        run_env = {**os.environ, "LD_PRELOAD": FAILING, "DAYDRIP_FAIL": "clock", "ASAN_OPTIONS": "verify_asan_link_order=0"}
+        quiet = subprocess.run([BINARY, "report", plan, *AT], capture_output=True, env=run_env)
+        if quiet.stderr or quiet.returncode:
+            fault(Row("report"), "progress", 0, f"no terminal, and {quiet.stderr!r}")
+        else:
+            passed += 1
+
+
 def main():
+    progress()
     wanted = [w for w in sys.argv[3:] if not w.startswith("--")]
     with concurrent.futures.ThreadPoolExecutor(2) as pool:
         for row in ROWS:
