@@ -20,10 +20,12 @@ def install(modules):
     subprocess.run(["sh", str(HERE / "install.sh"), str(modules)], check=True, stdout=subprocess.DEVNULL)
 
 
-def read(count, modules, files):
-    """The events of each file by UID, as all parsers agree; where they do not, that is counted as failed and the first one's are given."""
+def read(count, modules, files, only=None):
+    """The events of each file by UID, as all parsers agree; where they do not, that is counted as failed and the first one's are given.
+    `only`: as this one reads them, where the files are too many for all."""
     files = [str(f) for f in files]
-    running = {name: subprocess.Popen([*words, *files], stdout=subprocess.PIPE, stderr=subprocess.PIPE) for name, words in programs(modules).items()}
+    running = {name: subprocess.Popen([*words, *files], stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+               for name, words in programs(modules).items() if only in (None, name)}
     read_by = {}
     for name, process in running.items():
         out, err = process.communicate(timeout=120)

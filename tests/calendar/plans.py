@@ -1,12 +1,12 @@
-"""What the calendar tests share: the command run, and plans read and written."""
+"""What the tests of calendars by other programs share: the command run, and plans read and written."""
 import csv
 import datetime as dt
 import io
-import pathlib
-import subprocess
+import re
 from zoneinfo import ZoneInfo
 
-ROOT = pathlib.Path(__file__).resolve().parents[2]
+from events import ROOT, Count, table
+
 PLAN_ID = "0c9b6d2e-58f1-4c1a-9d0e-6f3f1a2b7c55"
 
 
@@ -14,44 +14,36 @@ def instant(zone, text):
     return int(dt.datetime.fromisoformat(text).replace(tzinfo=zone).timestamp())
 
 
-class Run:
-    """The command, and what passed and failed."""
+class Run(Count):
+    """The command as plans are put through it, in whose zone."""
 
-    def __init__(self, binary):
-        self.binary = str(pathlib.Path(binary).resolve())
-        self.passed = self.failed = 0
-        self.zone = dt.timezone.utc
-
-    def that(self, good, message):
-        if good:
-            self.passed += 1
-        else:
-            self.failed += 1
-            if self.failed < 40:
-                print("FAILED:", message)
-        return bool(good)
+    zone = dt.timezone.utc
 
     def output(self, *words):
-        done = subprocess.run([self.binary, *map(str, words)], cwd=ROOT, capture_output=True, timeout=120, check=False)
+        done = self.call(*words)
         if done.returncode:
-            raise SystemExit(f"{words}: exit {done.returncode}\n{done.stderr.decode()[:2000]}")
+            raise SystemExit(f"{words}: exit {done.returncode}\n{done.stderr[:2000]}")
         return done.stdout
 
-    def rows(self, *words):
-        return list(csv.DictReader(io.StringIO(self.output(*words, "--format", "csv").decode())))
+    def calendar(self, path, *words):
+        """The command writes it, so that every byte is as it leaves it."""
+        self.output("remind", *words, "--output", path, "--quiet")
+        return path
 
-    @staticmethod
-    def table(folder, name):
-        with open(ROOT / folder / f"{name}.csv", encoding="utf-8", newline="") as f:
-            return list(csv.DictReader(f))
+    def rows(self, *words):
+        return list(csv.DictReader(io.StringIO(self.output(*words, "--format", "csv"))))
 
     def use(self, plan):
         """The zone of a plan of plans/ from here on."""
-        self.zone = ZoneInfo(next(r["value"] for r in self.table(f"plans/{plan}", "ward") if r["setting"] == "timezone"))
+        self.zone = ZoneInfo(next(r["value"] for r in table(ROOT / "plans" / plan, "ward") if r["setting"] == "timezone"))
 
-    def end(self):
-        print(f"{self.passed} passed, {self.failed} failed")
-        return self.failed > 0
+
+def seen(event):
+    """What somebody sees of an event, but when it was made and its page code: that is another one after any change of the rows."""
+    def plain(text):
+        return re.sub(r"\nMade [^\n]*\nPage \S+\Z", "", text)
+    rest = {k: v for k, v in event.items() if k not in ("sequence", "stamp", "modified")}
+    return rest | {"description": plain(event["description"]), "alarms": [a | {"text": plain(a["text"])} for a in event["alarms"]]}
 
 
 def write_table(folder, name, rows):

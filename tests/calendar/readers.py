@@ -18,6 +18,7 @@ from dataclasses import dataclass
 
 import parsers
 from check import PAGE, check_bytes
+from events import ROOT, table
 from plans import Run, instant, write_plan
 
 # plan, --at, further words
@@ -35,6 +36,7 @@ CASES = [
     ("pause", "2026-11-25 07:00", []),
     ("pause", "2026-11-25 07:00", ["--each"]),
     ("steps", "2026-11-25 07:00", []),
+    ("night", "2026-03-10 19:00", []),
     ("clocks-forward", "2026-03-28 19:00", ["--each"]),
     ("clocks-forward", "2026-03-28 19:00", []),
     ("clocks-back", "2026-10-24 19:00", ["--each"]),
@@ -118,12 +120,11 @@ def check_gathered(run, name, told, due, patients):
 def check_plans(run, modules, folder):
     files = []
     for i, (plan, at, words) in enumerate(CASES):
-        files.append(folder / f"{i}.ics")
-        files[-1].write_bytes(run.output("remind", f"plans/{plan}", "--at", at, "--from", at, *words))
+        files.append(run.calendar(folder / f"{i}.ics", f"plans/{plan}", "--at", at, "--from", at, *words))
     for (plan, at, words), path, events in zip(CASES, files, parsers.read(run, modules, files), strict=True):
         run.use(plan)
         name, lead, now = f"{plan} {at} {' '.join(words)}", lead_of(words), instant(run.zone, at)
-        patients = run.table(f"plans/{plan}", "patients")
+        patients = table(ROOT / "plans" / plan, "patients")
         due = run.rows("due", f"plans/{plan}", "--at", at, "--from", at)
         due = [r | {"s": int(dt.datetime.fromisoformat(r["at"]).timestamp())} for r in due]
         due = [r for r in due if r["s"] >= now + lead]
@@ -208,8 +209,7 @@ def check_hostile(run, modules, folder):
     texts = list(dict.fromkeys(hostile_texts(random.Random(1))))
     run.that(len({t for t, _ in texts}) == len(texts), "two teams of one name")
     write_ward(folder / "ward", texts)
-    path = folder / "hostile.ics"
-    path.write_bytes(run.output("remind", folder / "ward", "--at", "2026-11-25 07:00", "--from", "11:00", "--to", "11:01", "--detail"))
+    path = run.calendar(folder / "hostile.ics", folder / "ward", "--at", "2026-11-25 07:00", "--from", "11:00", "--to", "11:01", "--detail")
     data = path.read_bytes()
     check_bytes(run, data)
     run.that(NOWHERE.encode() not in data.replace(b"\r\n ", b""), "a note or a site stands in the calendar")
@@ -239,7 +239,7 @@ def main():
     with tempfile.TemporaryDirectory() as folder:
         check_plans(run, modules, pathlib.Path(folder))
         check_hostile(run, modules, pathlib.Path(folder))
-    return run.end()
+    return run.report()
 
 
 sys.exit(main())
