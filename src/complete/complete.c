@@ -10,7 +10,8 @@
  *   @specs        zsh: what _arguments is told of each verb
  *   @words        fish: the verbs' own words
  *
- *   verbs, planned (those that take a plan folder), takes (options with an argument), events, figures, codes */
+ *   verbs, planned (those that take a plan folder), takes (options with an argument), events, figures, codes,
+ *   regimens */
 #include <stdbool.h>
 #include <stdio.h>
 #include <string.h>
@@ -51,6 +52,12 @@ static const char *const codes[] = {
 #include "daydrip/finding.def"
 };
 
+static const char *const regimens[] = {
+#define REGIMEN(name, ...) name,
+#include "regimen.def"
+#undef REGIMEN
+};
+
 /* ---- what can be offered ---- */
 
 /* The kind of word that an option takes: plan, folder, file, bed, team, zone; "words ..."; "" where nothing can be offered. */
@@ -63,7 +70,9 @@ static void kind_of_option(const struct option_row *o, char kind[128])
             strcpy(kind, kinds[i][1]);
     if (strcmp(o->name, "team") == 0)
         strcpy(kind, "team");
-    if (strchr(o->argument, '|')) {
+    if (strstr(o->argument, ".ics"))
+        strcpy(kind, "file");
+    if (strchr(o->argument, '|') && !o->argument[strcspn(o->argument, "ABCDEFGHIJKLMNOPQRSTUVWXYZ")]) { /* capitals are not to be typed */
         snprintf(kind, 128, "words %s", o->argument);
         for (char *c = kind; *c; c++)
             if (*c == '|')
@@ -71,7 +80,7 @@ static void kind_of_option(const struct option_row *o, char kind[128])
     }
 }
 
-/* The kind of a verb's own words: plan, folder, file; chart, bed, code, record (several words); "" where nothing can be offered. */
+/* The kind of a verb's own words: plan, folder, file, regimen; chart, bed, code, record (several words); "" where nothing can be offered. */
 static const char *kind_of_verb(const struct verb_row *v)
 {
     static const char *const kinds[][2] = {{"[PLAN]", "plan"}, {"DIR", "folder"}, {"FILE", "file"}, {"CODE...", "code"}, {"FILE [PLAN]", "record"}};
@@ -80,6 +89,8 @@ static const char *kind_of_verb(const struct verb_row *v)
             return kinds[i][1];
     if (strcmp(v->after, "BED...") == 0)
         return v->groups & CHART ? "chart" : "bed";
+    if (v->groups & REGIMEN)
+        return "regimen";
     return "";
 }
 
@@ -131,6 +142,8 @@ static bool put_inside(FILE *out, const char *name, bool zsh)
         put_list(out, events, COUNT(events));
     else if (strcmp(name, "figures") == 0)
         put_list(out, figures, COUNT(figures));
+    else if (strcmp(name, "regimens") == 0)
+        put_list(out, regimens, COUNT(regimens));
     else if (strcmp(name, "codes") == 0)
         put_list(out, codes, COUNT(codes));
     else
@@ -215,6 +228,7 @@ static void put_zsh_specs(FILE *out)
 {
     static const struct { const char *kind, *specs; } own[] = {
         {"plan", " '1:plan folder:_files -/'"}, {"folder", " '1:folder:_files -/'"}, {"file", " '1:file:_files'"},
+        {"regimen", " '1:regimen:_daydrip_regimen'"},
         {"record", " '1:record:_files' '2:plan folder:_files -/'"},
         {"chart", " '1:bed:_daydrip_bed' '2:order or line:_daydrip_chart' '3:event:_daydrip_event' '*:value: '"},
         {"bed", " '1:bed:_daydrip_bed' '2:order:_daydrip_order' '*:code: '"},
@@ -276,7 +290,8 @@ static void put_fish_words(FILE *out)
                 break;
             }
     static const struct { int before; const char *kind; const char *const *list; size_t count; } listed[] = {
-        {2, "chart", events, COUNT(events)}, {0, "code", codes, COUNT(codes)}, {1, "code", figures, COUNT(figures)}, {2, "code", figures, COUNT(figures)},
+        {2, "chart", events, COUNT(events)}, {0, "code", codes, COUNT(codes)}, {0, "regimen", regimens, COUNT(regimens)},
+        {1, "code", figures, COUNT(figures)}, {2, "code", figures, COUNT(figures)},
     };
     for (size_t i = 0; i < COUNT(listed); i++) {
         fprintf(out, "complete -c daydrip -n '__daydrip_word %d ", listed[i].before);

@@ -69,7 +69,7 @@ def check_words(ask, binary):
         ask.same(f"daydrip {verb} --", options, lambda offers: {offer.rstrip("=") for offer in offers})
 
 
-def check_values(ask):
+def check_values(ask, binary):
     ask.same("daydrip schedule --format ", ["text", "csv"])
     ask.same("daydrip schedule --format=c", ["csv"], lambda offers: {offer.split("=")[-1] for offer in offers})
     ask.same("daydrip totals --by ", ["hour", "shift", "day"])
@@ -78,6 +78,10 @@ def check_values(ask):
     ask.same("daydrip new --timezone Europe/Lond", ["Europe/London"])
     ask.same("daydrip explain number-c", ["number-comma"])
     ask.same("daydrip rate ", [])
+    ask.same("daydrip regimen --maintenance ", [])  # a word or a rate: neither is written in capitals
+    names = re.findall(r"^([a-z-]+)  +\S", told(binary, "regimen").split("NAME, with", 1)[-1], re.M)
+    hold("regimens are listed", len(names) > 3, names)
+    ask.same("daydrip regimen ", names)
 
 
 def check_files(ask):
@@ -89,6 +93,7 @@ def check_files(ask):
     for line in ("daydrip report --output ", "daydrip chart --from "):
         ask.same(line, folders | {"list.txt"}, last_parts)
     ask.same("daydrip compare ", folders | {"list.txt"}, last_parts)
+    ask.same("daydrip remind --update ", folders | {"list.txt"}, last_parts)
     ask.same("daydrip compare list.txt ", folders, last_parts)
     ask.same("daydrip compare list.txt ward ", [])
     ask.same("daydrip report --from ", [])  # a time there
@@ -147,7 +152,7 @@ def main():
         for shell in (Bash(build, folder), Zsh(build, folder, own), Fish(build, folder, own)):
             ask = Asker(shell)
             check_words(ask, binary)
-            check_values(ask)
+            check_values(ask, binary)
             check_files(ask)
             check_beds(ask)
             check_odd(ask, folder)
