@@ -81,8 +81,12 @@ static void read_plan(dd_folder *f)
         f->there[needed[i]] = status == DD_OK;
         f->no_memory = f->no_memory || status == DD_NO_MEMORY;
     }
-    if (!f->no_memory)
-        dd_ward_read(f);
+    /* Its zone was read from a file: the record must have the same. */
+    const dd_plan *p = &f->ordered->plan;
+    f->zone = f->ordered->zone;
+    f->clock = &f->zone;
+    f->plan = (dd_plan){.ward = p->ward, .id = p->id, .folder = f->plan.folder, .zone = &f->zone, .begins = p->begins, .end = p->end, .demo = p->demo,
+                        .shifts = p->shifts, .shift_count = p->shift_count};
     if (!f->no_memory)
         dd_catalogue_read(f);
     if (!f->no_memory)

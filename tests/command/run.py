@@ -440,6 +440,10 @@ def moments():
     night = rows("schedule", "plans/larkfield", "--shift", "night")
     check("--shift", min(r["to"] for r in night) > "2026-11-25T19:00", True)
     check("--team", {r["patient"] for r in rows("schedule", "plans/larkfield", "--team", "A")} <= {f"bay{b}-bed{n}" for b in (1, 2) for n in (1, 2, 3, 4)}, True)
+    for verb, options in (("label", ["--since", "--working", "--brief"]), ("maintenance", ["--since", "--working"]), ("compare", ["--since", "--from"])):
+        for option in options: # what a verb would pass over it refuses
+            done = run(verb, "plans/larkfield", "--at", "19:00", option, *(["07:00"] if option in ("--since", "--from") else []))
+            check(f"{verb} {option}", (done.returncode, "Unknown option" in done.stderr, done.stdout), (2, True, ""))
     locale = dict(os.environ, LC_ALL="de_DE.UTF-8", LANG="de_DE.UTF-8", TZ="Asia/Tokyo")
     check("no locale, no TZ", run("schedule", "plans/larkfield", env=locale).stdout, run("schedule", "plans/larkfield").stdout)
 

@@ -51,6 +51,8 @@ ROWS = [
     Row("schema", "--output", "{dir}/schema.json", plan="steps"),
     Row("explain", "bay1-bed2", "main", "left", "--plan", "{dir}/plan", *AT),
     Row("bag", "bay1-bed2", "main", "(01)09521234000013", "--plan", "{dir}/plan", *AT, status=None),
+    Row("compare", str(ROOT / "tests/golden/larkfield.record.csv"), "{dir}/plan", *AT, status=1),
+    Row("compare", "{dir}/plan/orders.csv", "{dir}/plan", "--format", "csv", "--output", "{dir}/held.csv", *AT, old="held.csv", plan="steps"),
     Row("remind", "{dir}/plan", "--output", "{dir}/ward.ics", *AT, old="ward.ics", plan="steps"),
     Row("remind", "{dir}/plan", "--split", "{dir}/events", *AT, plan="steps", folder="events"),
     Row("chart", "p1", "main", "rate", "80 mL/h", "--plan", "{dir}/plan", "--at", "2021-11-25 07:40", plan="charted"),
