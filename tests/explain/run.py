@@ -1,5 +1,6 @@
 #!/usr/bin/python3
-"""Every figure of a patient's front and back page is explained, and comes to what is printed: run.py BINARY [--few].
+"""Every figure of a patient's front and back page is explained, and comes to what is printed: run.py BINARY [--few]. Those of the ward summary
+and of the next hours too, as far as they are no copies.
 
 The pages are read as text. What is read is struck out: by the figure of `explain` that derives it (whose title must say what the page
 prints, and whose second way must come to the same), or by one of the reasons in REASONS, why it is no figure of its own. A number that is left over at the end is a failure: nobody explains it. In lists of
@@ -420,12 +421,48 @@ def walk(p, title, page, schedule):
     check_left_over(p, title, page)
 
 
+# ---- the ward summary, and the list of the next hours ----
+
+def walk_summary(plan, report, patients):
+    """A line per patient: what runs dry first, and what went in less what came out."""
+    page = report.split("\f")[0].splitlines()
+    charted = any(line.endswith("in-out") for line in page)
+    for bed, p in patients.items():
+        row = next((re.match(rf"{re.escape(p.bed)} .*? [.WC] (\d\d:\d\d|later|none|\w{{3}} \d\d:\d\d) +.*? ({NUMBER}\??|\?)$", line) for line in page
+                    if line.startswith(f"{p.bed} ")), None)
+        if not row:
+            continue
+        if charted and row[2] != "?":
+            p.explain(["sum"], [f"{row[2].lstrip('+').rstrip('?')} mL"])
+        elif not charted:
+            p.explain(["in", re.match(r"\w+", next(line for line in page if re.match(r"\w+, \w{3} \d+ \w{3} ", line)))[0]], [f"{row[2]} mL"])
+        clock = re.search(CLOCK, row[1])
+        if clock:
+            told = ""
+            for o in p.orders:
+                told += p.ask([o["order"], "dry"]).stdout
+                told += p.ask([o["order"], "earliest"]).stdout if "gtt" in (o.get("set") or "") else ""
+            hold(f"printed {clock[0]}" in told, f"{plan} {p.bed}: dry first {clock[0]}, which no bag of the patient explains")
+
+
+def walk_hours(plan, at, patients):
+    """What the bags of gravity sets should show at the rounds."""
+    text = command("report", f"plans/{plan}", "--at", at, "--next", "6h", "--no-pages").stdout
+    for m in re.finditer(rf"^(\d\d:\d\d)  ROUND(?:.*\n(?!\d\d:\d\d|--))*.*", text, re.M):
+        for bed, line, level in re.findall(rf"(\S+) (\S+) should show ({NUMBER}) mL", m[0]):
+            p = patients[bed.upper()]
+            p.explain([line, "left", m[1]], [f"{level} mL"], [o["order"] for o in p.orders if o["line"] == line])
+
+
 def main():
     for plan, at in PLANS:
         at = at or begins(plan)
-        parts = parts_of(command("report", f"plans/{plan}", "--at", at).stdout)
+        report = command("report", f"plans/{plan}", "--at", at).stdout
+        parts = parts_of(report)
         schedule = list(csv.DictReader(command("schedule", f"plans/{plan}", "--at", at, "--format", "csv").stdout.splitlines()))
         patients = {(r.get("bed") or r["patient"]).upper(): Patient(plan, at, r["patient"], r.get("bed") or r["patient"]) for r in table(plan, "patients")}
+        walk_summary(plan, report, patients)
+        walk_hours(plan, at, patients)
         hold(len(parts) == 2 * len(patients), f"{plan}: {len(parts)} pages of {len(patients)} patients")
         for (bed, title), page in parts.items():
             if FEW and plan in BIG and bed.lower() not in WALKED:
