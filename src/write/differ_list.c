@@ -265,8 +265,10 @@ dd_status dd_differ_line(const dd_differ_list *list, const dd_patient *p, const 
     dd_sheet sheet;
     dd_bytes text = DD_BYTES(TEXT_CEILING);
     dd_sheet_start(&sheet, out, list->view->width, false, 1);
+    dd_bytes_text(&text, dd_phrase_bed(p));
+    dd_bytes_text(&text, "   ");
     add_counts(&text, cells, count);
-    dd_sheet_row(&sheet, (const dd_cell[]){{.at = 0, .width = COLUMN_ORDER - 1, .text = dd_phrase_bed(p)}, {.at = COLUMN_ORDER, .text = dd_phrase_text(&text)}}, 2);
+    dd_sheet_text(&sheet, 0, 2, dd_phrase_text(&text));
     bool failed = text.failed;
     dd_bytes_free(&text);
     dd_sheet_pour(&sheet);
