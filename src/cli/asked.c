@@ -120,7 +120,7 @@ bool dd_asked_mixture(dd_asked *a, const char *option, const char *text, int64_t
             say_message(a, option, &out->wrong.kept[i]);
         break;
     case DD_MIX_NEEDS_BAG: dd_asked_wrong(a, option, text, "has an amount for each bag\n    expected %s", needs); break;
-    case DD_MIX_NO_MEMORY: dd_asked_wrong(a, option, text, "needs more memory than there is\n    expected a shorter one"); break;
+    case DD_MIX_NO_MEMORY: dd_asked_no_memory(a); break;
     }
     return false;
 }
@@ -147,8 +147,16 @@ void dd_asked_wrong(dd_asked *a, const char *option, const char *text, const cha
     dd_bytes_char(a->err, '\n');
 }
 
+void dd_asked_no_memory(dd_asked *a)
+{
+    a->wrong = a->no_memory = true;
+    dd_bytes_text(a->err, "daydrip: not enough memory\n");
+}
+
 int dd_asked_end(dd_asked *a)
 {
+    if (a->no_memory)
+        return DD_EXIT_FILE;
     dd_bytes_form(a->err, "    daydrip %s --help says what can be asked\n", a->verb);
     return DD_EXIT_USAGE;
 }

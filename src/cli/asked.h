@@ -14,7 +14,8 @@
 typedef struct dd_asked {
     const char *verb;
     dd_bytes *err;
-    bool wrong; /* something was said */
+    bool wrong;     /* something was said */
+    bool no_memory; /* and it was that there is no more memory */
 } dd_asked;
 
 /* Reads the text of `option` (`--volume`, or how the word is called) after trimming it. text NULL: not given, *out gets unit
@@ -28,7 +29,9 @@ bool dd_asked_mixture(dd_asked *a, const char *option, const char *text, int64_t
 void dd_asked_message(dd_asked *a, const char *option, dd_message_id id, const char *text, const char *first, const char *second);
 /* Says what is wrong in other words; `text` NULL: about no value. */
 void dd_asked_wrong(dd_asked *a, const char *option, const char *text, const char *format, ...) __attribute__((format(printf, 4, 5)));
-/* The last line of a complaint. Returns DD_EXIT_USAGE. */
+/* Says that memory ran out. */
+void dd_asked_no_memory(dd_asked *a);
+/* The last line of a complaint. Returns DD_EXIT_USAGE, where memory ran out DD_EXIT_FILE. */
 int dd_asked_end(dd_asked *a);
 
 #endif

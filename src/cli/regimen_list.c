@@ -30,7 +30,7 @@ void dd_regimen_names(dd_bytes *out)
         dd_sheet_row(&sheet, (const dd_cell[]){{.width = 20, .text = r->name}, {.at = 21, .width = 51, .text = text.data ? text.data : ""}}, 2);
     }
     dd_sheet_pour(&sheet);
-    if (dd_sheet_finish(&sheet) != DD_OK)
+    if (dd_sheet_finish(&sheet) != DD_OK || text.failed)
         out->failed = true;
     dd_bytes_free(&text);
 }
@@ -234,7 +234,7 @@ static void of_ketoacidosis(saying *s)
     }
 }
 
-void dd_regimen_remarks(const dd_regimen_ask *ask, dd_regimen_say *say, void *to)
+bool dd_regimen_remarks(const dd_regimen_ask *ask, dd_regimen_say *say, void *to)
 {
     saying s = {.ask = ask, .say = say, .to = to, .words = DD_BYTES(WORDS_MOST)};
     const dd_regimen_edition *e = ask->in.edition;
@@ -251,5 +251,7 @@ void dd_regimen_remarks(const dd_regimen_ask *ask, dd_regimen_say *say, void *to
         of_burns(&s);
     if (ask->in.regimen->needs & DD_REG_PERCENT)
         of_ketoacidosis(&s);
+    bool said_all = !s.words.failed;
     dd_bytes_free(&s.words);
+    return said_all;
 }

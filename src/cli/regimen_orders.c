@@ -57,7 +57,7 @@ static void read_fluid(dd_asked *a, const dd_regimen_ask *ask, const order *o, c
     if (o->bag.unit != DD_UNIT_NONE && dd_quantity_volume(o->bag, &bag) != DD_OK)
         bag.ul = DD_UNKNOWN;
     if (dd_folder_built_in(&folder) != DD_OK) {
-        dd_asked_wrong(a, option, text, "needs more memory than there is\n    expected a shorter one");
+        dd_asked_no_memory(a);
         return;
     }
     if (dd_asked_mixture(a, option, text, bag.ul, "--bag too, or an amount per litre", folder, &mix)) {

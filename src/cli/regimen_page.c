@@ -1,4 +1,5 @@
 /* regimen_page.c - a regimen worked out: for people with formula, inputs and settings, and as rows for programs. */
+#include <stdio.h>
 #include <string.h>
 
 #include "need.h"
@@ -334,8 +335,8 @@ static void stage_lines(page *p, size_t i)
 {
     const dd_regimen_step *s = &p->ask->result.steps[i];
     dd_bytes *w = &p->words;
-    dd_bytes label = DD_BYTES(40);
-    dd_bytes_form(&label, "stage %d", (int)i + 1);
+    char label[24];
+    snprintf(label, sizeof label, "stage %d", (int)i + 1);
     stage_formula(p, s);
     if (s->again)
         dd_bytes_text(w, ", the first stage again");
@@ -343,8 +344,7 @@ static void stage_lines(page *p, size_t i)
         dd_bytes_text(w, "; ");
         dd_bytes_text(w, s->stage->words);
     }
-    end_line(p, label.data ? label.data : "");
-    dd_bytes_free(&label);
+    end_line(p, label);
     with_maintenance_line(p, s);
     if (s->open) {
         dd_bytes_text(w, "as long as it is ordered");
@@ -387,7 +387,8 @@ void dd_regimen_page(const dd_regimen_ask *ask, dd_bytes *out)
     page p = {.ask = ask, .words = DD_BYTES(WORDS_MOST), .out = out};
     const dd_regimen_result *r = &ask->result;
     head_lines(&p);
-    dd_regimen_remarks(ask, say_line, &p);
+    if (!dd_regimen_remarks(ask, say_line, &p))
+        out->failed = true;
     formula_lines(&p);
     maintenance_line(&p);
     for (size_t i = 0; i < r->count; i++)
@@ -419,11 +420,9 @@ static void row(dd_bytes *out, const char *quantity, dd_ratio value, int64_t by,
 
 static void stage_row(dd_bytes *out, size_t i, const char *what, dd_ratio value, int64_t by, const char *unit)
 {
-    dd_bytes name = DD_BYTES(80);
-    dd_bytes_form(&name, "stage-%d-%s", (int)i + 1, what);
-    row(out, name.data ? name.data : "", value, by, unit);
-    out->failed = out->failed || name.failed;
-    dd_bytes_free(&name);
+    char name[64];
+    snprintf(name, sizeof name, "stage-%d-%s", (int)i + 1, what);
+    row(out, name, value, by, unit);
 }
 
 void dd_regimen_rows(const dd_regimen_ask *ask, dd_bytes *out)

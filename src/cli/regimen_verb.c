@@ -82,8 +82,8 @@ int dd_regimen_verb(const dd_words *words, dd_bytes *out, dd_bytes *err)
         check_alone(&a, words);
     if (!dd_regimen_read(&a, regimen, words, &ask))
         return dd_asked_end(&a);
-    if (rows)
-        dd_regimen_remarks(&ask, say_remark, err);
+    if (rows && !dd_regimen_remarks(&ask, say_remark, err))
+        out->failed = true;
     if (orders) {
         if (!dd_regimen_orders(&a, &ask, out))
             return dd_asked_end(&a);

@@ -22,9 +22,10 @@ typedef struct dd_regimen_ask {
 /* Reads and works out. `regimen` and source are settled already. False: said. */
 bool dd_regimen_read(dd_asked *a, const dd_regimen *regimen, const dd_words *words, dd_regimen_ask *out);
 
-/* What is to be known before it is used: superseded, from memory, contradicted by the source. Label and words, where 0x1f is a blank. */
+/* What is to be known before it is used: superseded, from memory, contradicted by the source. Label and words, where 0x1f is a blank. False: memory
+ * ran out, not all was said. */
 typedef void dd_regimen_say(void *to, const char *label, const char *words);
-void dd_regimen_remarks(const dd_regimen_ask *ask, dd_regimen_say *say, void *to);
+bool dd_regimen_remarks(const dd_regimen_ask *ask, dd_regimen_say *say, void *to);
 
 void dd_regimen_page(const dd_regimen_ask *ask, dd_bytes *out);
 void dd_regimen_rows(const dd_regimen_ask *ask, dd_bytes *out);
