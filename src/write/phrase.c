@@ -255,13 +255,26 @@ static void add_stock(dd_bytes *out, const dd_plan *plan, const dd_stock *s)
     dd_bytes_add(out, number, dd_number_scaled(number, s->line_of_file, 0, 0, DD_STYLE_PROGRAM));
 }
 
-void dd_phrase_finding(dd_bytes *out, const dd_timeline *t, const dd_finding *f)
+/* Whether the line's name alone says which order is meant: a fluid, and no other one is written for that line. */
+static bool line_says(const dd_patient *p, int order, int line)
+{
+    if (p->orders[order].mixture->drug || p->orders[order].category == DD_CAT_FEED)
+        return false;
+    for (int o = 0; o < p->order_count; o++)
+        if (o != order && p->orders[o].line == line && !p->orders[o].mixture->drug)
+            return false;
+    return true;
+}
+
+/* `brief`: beside a bed, where the rest stands on the patient's page. */
+static void add_finding(dd_bytes *out, const dd_timeline *t, const dd_finding *f, bool brief)
 {
     const dd_patient *p = t->patient;
-    if (f->order >= 0)
+    bool named = f->order >= 0 && !(brief && f->line >= 0 && line_says(p, f->order, f->line));
+    if (named)
         dd_phrase_what(out, &p->orders[f->order]);
     if (f->line >= 0) {
-        dd_bytes_text(out, f->order >= 0 ? " on " : "");
+        dd_bytes_text(out, named ? " on " : "");
         dd_bytes_text(out, p->lines[f->line].key);
     }
     const char *sentence = dd_names_sentence(f->code);
@@ -291,7 +304,7 @@ void dd_phrase_finding(dd_bytes *out, const dd_timeline *t, const dd_finding *f)
         dd_bytes_text(out, " to ");
         dd_phrase_time(out, t->plan, f->to, DD_MOMENT_DAY);
     }
-    if (f->event) {
+    if (f->event && !(brief && f->course)) {
         dd_bytes_text(out, ", entry ");
         dd_bytes_text(out, f->event->entry);
         dd_bytes_text(out, " of ");
@@ -305,15 +318,25 @@ void dd_phrase_finding(dd_bytes *out, const dd_timeline *t, const dd_finding *f)
         dd_bytes_text(out, ", due ");
         dd_phrase_time(out, t->plan, f->due, DD_MOMENT_DAY);
     }
-    if (f->figure.unit != DD_UNIT_NONE) {
+    if (f->figure.unit != DD_UNIT_NONE && !(brief && f->course)) {
         dd_bytes_text(out, ", ");
         add_figure(out, f->figure);
     }
-    if (f->limit.unit != DD_UNIT_NONE) {
+    if (!brief && f->limit.unit != DD_UNIT_NONE) {
         dd_bytes_text(out, " (limit ");
         add_figure(out, f->limit);
         dd_bytes_char(out, ')');
     }
+}
+
+void dd_phrase_finding(dd_bytes *out, const dd_timeline *t, const dd_finding *f)
+{
+    add_finding(out, t, f, false);
+}
+
+void dd_phrase_finding_brief(dd_bytes *out, const dd_timeline *t, const dd_finding *f)
+{
+    add_finding(out, t, f, true);
 }
 
 void dd_phrase_source(dd_bytes *out, const dd_finding *f)

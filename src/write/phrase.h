@@ -36,6 +36,8 @@ void dd_phrase_what(dd_bytes *out, const dd_order *order);
 /* What it is about, what is wrong, figure and limit: `cefazolin 1 g on left-arm: the dose cannot start inside its window, due
  * Wed 22:00, 95 min (limit 60 min)`. */
 void dd_phrase_finding(dd_bytes *out, const dd_timeline *timeline, const dd_finding *finding);
+/* The same in fewer words, for a list of several beds: `right-hand: behind its set rate by 40 mL: 288 mL left, should be 248 mL`. */
+void dd_phrase_finding_brief(dd_bytes *out, const dd_timeline *timeline, const dd_finding *finding);
 /* `brought forward, not in SUM: +410 mL`; nothing where none is. */
 void dd_phrase_forward(dd_bytes *out, const dd_patient *patient);
 /* A charted entry in a few words: `drip started Wed 15:00`, `right-hand placed Wed 14:40`, `main rate 60 mL/h Wed 16:00`. */

@@ -187,7 +187,7 @@ static void set_first(dd_summary *m, const char *title, bool ticks)
         dd_phrase_start(m->text);
         dd_bytes_text(m->text, bed_of(m, h->patient));
         dd_bytes_text(m->text, "  "); /* said as a comma */
-        dd_phrase_finding(m->text, m->view->timelines[h->patient], h->finding);
+        dd_phrase_finding_brief(m->text, m->view->timelines[h->patient], h->finding);
         dd_phrase_start(&when);
         if (deadline(h->finding) <= m->view->now)
             dd_bytes_text(&when, "now");
