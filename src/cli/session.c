@@ -196,6 +196,8 @@ bool dd_session_begin(dd_session *s, const dd_words *words, dd_clock_use use, dd
 void dd_session_end(dd_session *s)
 {
     dd_progress_end(&s->progress);
+    if (s->writing)
+        dd_file_drop(&s->file);
     dd_folder_free(s->folder);
     dd_arena_free(s->arena);
 }
@@ -302,6 +304,22 @@ bool dd_session_write(dd_session *s, const dd_bytes *bytes)
     return true;
 }
 
+/* What became of a file, said. */
+static bool file_fine(dd_session *s, dd_status status)
+{
+    if (status == DD_OK)
+        return true;
+    dd_bytes_form(s->err, "daydrip: %s: %s\n", s->words->value[DD_OPTION_OUTPUT], strerror(errno));
+    dd_session_exit(s, DD_EXIT_FILE);
+    return false;
+}
+
+/* To where the results go: the file that is open for them, or standard output. */
+static bool hand_on(dd_session *s, const dd_bytes *bytes)
+{
+    return s->writing ? file_fine(s, dd_file_more(&s->file, bytes->data ? bytes->data : "", bytes->length)) : dd_session_write(s, bytes);
+}
+
 /* One thread per chunk of a round; a thread that cannot be started is done here. */
 static bool one_round(dd_session *s, chunk *chunks, int count)
 {
@@ -316,15 +334,14 @@ static bool one_round(dd_session *s, chunk *chunks, int count)
         else
             work_chunk(&chunks[i]);
     }
-    bool to_file = goes_to_file(s);
     for (int i = 0; i < count; i++) {
         if (chunks[i].status != DD_OK || chunks[i].bytes.failed) {
             dd_session_failed(s, chunks[i].status == DD_OK ? DD_NO_MEMORY : chunks[i].status);
             return false;
         }
-        if (s->kept || to_file)
-            dd_bytes_add(s->kept ? s->kept : s->out, chunks[i].bytes.data ? chunks[i].bytes.data : "", chunks[i].bytes.length);
-        else if (!dd_session_write(s, &chunks[i].bytes))
+        if (s->kept)
+            dd_bytes_add(s->kept, chunks[i].bytes.data ? chunks[i].bytes.data : "", chunks[i].bytes.length);
+        else if (!hand_on(s, &chunks[i].bytes))
             return false;
         dd_bytes_clear(&chunks[i].bytes);
     }
@@ -341,10 +358,12 @@ bool dd_session_each(dd_session *s, dd_session_work *work)
     }
     if (!fine)
         dd_session_failed(s, DD_NO_MEMORY);
-    bool to_file = goes_to_file(s);
-    if (fine && !to_file && !s->kept) { /* what stands before the first patient */
-        dd_progress_streams(&s->progress);
-        fine = dd_session_write(s, s->out);
+    if (fine && !s->kept) { /* what stands before the first patient */
+        if (goes_to_file(s))
+            s->writing = fine = file_fine(s, dd_file_begin(&s->file, s->words->value[DD_OPTION_OUTPUT]));
+        else
+            dd_progress_streams(&s->progress);
+        fine = fine && hand_on(s, s->out);
         dd_bytes_clear(s->out);
     }
     for (size_t from = 0; fine && from < s->view.count;) {
@@ -377,13 +396,13 @@ bool dd_session_deliver(dd_session *s)
         dd_bytes_clear(s->out);
         return fine;
     }
-    if (dd_file_write(path, s->out->data ? s->out->data : "", s->out->length, false) != DD_OK) {
-        dd_bytes_form(s->err, "daydrip: %s: %s\n", path, strerror(errno));
-        dd_session_exit(s, DD_EXIT_FILE);
-        return false;
+    bool fine = !s->writing ? file_fine(s, dd_file_write(path, s->out->data ? s->out->data : "", s->out->length, false)) : hand_on(s, s->out);
+    if (fine && s->writing) {
+        s->writing = false; /* whatever comes of it */
+        fine = file_fine(s, dd_file_place(&s->file, false));
     }
     dd_bytes_clear(s->out);
-    return true;
+    return fine;
 }
 
 void dd_session_not_planned(const dd_session *s, dd_bytes *out)

@@ -3,6 +3,7 @@
 #define DD_SESSION_H
 
 #include "daydrip/write.h"
+#include "file.h"
 #include "load.h"
 #include "progress.h"
 #include "words.h"
@@ -19,6 +20,8 @@ typedef struct dd_session {
     bool bare;                   /* what is shown has no findings: none are looked for */
     int exit_status;             /* the worst so far */
     dd_progress progress;
+    dd_file_writing file;        /* of --output, where patients are written to it as they come */
+    bool writing;                /* it is open */
     dd_bytes *kept;              /* where not NULL, dd_session_each keeps here what patients give, and hands on nothing */
     size_t to_clarify;           /* patients that dd_session_each met with a CLARIFY that nobody has accepted */
 } dd_session;
@@ -47,7 +50,7 @@ bool dd_session_planned(dd_session *s);
 #define DD_SESSION_UNCHARTED(plan) ((plan)->begins - INT64_C(3650) * 86400)
 
 /* Works through the patients asked for, `jobs` at a time, each with its own memory, and hands the bytes on in table order: to
- * standard output as they come, or kept in s->out where a file was asked for. */
+ * standard output, or to the file that is to take its place whole, as they come. */
 typedef dd_status dd_session_work(const dd_session *s, const dd_timeline *timeline, dd_arena *arena, dd_bytes *out);
 bool dd_session_each(dd_session *s, dd_session_work *work);
 

@@ -265,6 +265,11 @@ void dd_file_drop(dd_file_writing *f)
 dd_status dd_file_place(dd_file_writing *f, bool keep_mode)
 {
     sigset_t all, before;
+    if (dd_arena_starved()) { /* what was made meanwhile may lack a word */
+        dd_file_drop(f);
+        errno = ENOMEM;
+        return DD_NO_MEMORY;
+    }
     bool good = fsync(f->fd) == 0;
     if (good && f->replaces && keep_mode)
         good = fchmod(f->fd, f->mode) == 0;
