@@ -19,6 +19,11 @@ class Run(Count):
 
     zone = dt.timezone.utc
 
+    def that(self, good, message):
+        """Counts, and gives back what it counted."""
+        super().that(good, message)
+        return bool(good)
+
     def output(self, *words):
         done = self.call(*words)
         if done.returncode:
