@@ -121,6 +121,8 @@ bool dd_desk_order(dd_folder *f, dd_sheet *sheet, dd_column_id column, uint32_t 
 bool dd_desk_add_key(dd_folder *f, dd_sheet *sheet, dd_column_id column, dd_keys *keys, uint32_t owner, const char *key, uint32_t value,
                      dd_desk_line_of *line_of)
 {
+    if (!key) /* there was no memory for it */
+        return false;
     size_t length = strlen(key);
     const dd_keys_slot *slot = dd_keys_like(keys, owner, key, length); /* most often nothing is even like it */
     const dd_keys_slot *same = slot ? dd_keys_find(keys, owner, key, length) : NULL;
