@@ -296,6 +296,7 @@ static part in_tables_words(dd_folder *f, part text)
         f->no_memory = f->no_memory || !copy;
         found = copy ? (part){copy, words.length} : text;
     }
+    f->no_memory = f->no_memory || words.failed;
     dd_bytes_free(&words);
     return found;
 }
