@@ -14,12 +14,13 @@ typedef enum dd_task_kind {
 typedef struct dd_task {
     dd_moment at;      /* when hands are needed, as planned */
     dd_moment earliest, latest; /* the span in which it may be done, `latest` included; DD_NEVER: it is tied to `at`. A dose: its window */
-    dd_moment due;     /* of a dose; DD_NEVER: not one, or not known */
+    dd_moment due;     /* of a dose, or of the dose that it is about; DD_NEVER: about none, or not known */
     const dd_run *run; /* what it is about, the timeline's; NULL where it is not about one. So are `bag` and `mark` */
     const dd_bag *bag;
     const dd_mark *mark;
     int32_t n;         /* with `due` (of a dose), else alone, it tells a task from all others of its word, order and line, however often the
-                        * plan is made again: of a hang the bag's number, of a rate the number of the step, else a count from 1 */
+                        * plan is made again: of a hang the bag's number, of a rate the number of the step, of an interruption which of the
+                        * line's it is, else a count from 1 */
     int16_t order, line; /* indexes into the patient's; order -1: about the line alone */
     uint8_t kind;      /* dd_task_kind */
     uint8_t of;        /* SECOND: the kind of the task that needs two */

@@ -107,7 +107,9 @@ typedef struct dd_run {
 typedef enum dd_mark_kind { DD_MARK_STOPS, DD_MARK_GOES_ON, DD_MARK_STEP } dd_mark_kind;
 typedef struct dd_mark {
     dd_moment at;
+    dd_moment due;    /* of a repeated order; DD_NEVER otherwise */
     dd_rate rate;     /* from then on; 0 for DD_MARK_STOPS */
+    int32_t step;     /* STEP: its number, from 2: the first begins with the run; 0 otherwise */
     int16_t order, line;
     int16_t cause;    /* STOPS, GOES_ON: index of the order (a piggyback) that is the reason; -1: a pause */
     uint8_t kind;

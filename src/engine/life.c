@@ -107,7 +107,7 @@ bool dd_life_mark(dd_work *w, dd_life *l, dd_moment at, bool goes_on, int cause)
     dd_mark *m = dd_work_mark(w);
     if (!m)
         return false;
-    *m = (dd_mark){.at = at, .rate = {goes_on ? dd_meter_rate(&l->meter).ul_per_h : 0}, .order = l->index, .line = l->line, .cause = (int16_t)cause,
+    *m = (dd_mark){.at = at, .due = l->repeated ? l->due : DD_NEVER, .rate = {goes_on ? dd_meter_rate(&l->meter).ul_per_h : 0}, .order = l->index, .line = l->line, .cause = (int16_t)cause,
         .kind = (uint8_t)(goes_on ? DD_MARK_GOES_ON : DD_MARK_STOPS)};
     return true;
 }
@@ -152,7 +152,8 @@ bool dd_life_flow(dd_work *w, dd_life *l, dd_moment from, dd_moment to)
         dd_mark *m = dd_work_mark(w);
         if (!m)
             return false;
-        *m = (dd_mark){.at = to, .rate = dd_meter_rate(&l->meter), .order = l->index, .line = l->line, .cause = -1, .kind = DD_MARK_STEP};
+        *m = (dd_mark){.at = to, .due = l->repeated ? l->due : DD_NEVER, .rate = dd_meter_rate(&l->meter), .step = l->meter.step + 1, .order = l->index,
+            .line = l->line, .cause = -1, .kind = DD_MARK_STEP};
     }
     return true;
 }

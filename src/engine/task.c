@@ -217,30 +217,54 @@ static const dd_run *dose_that_ended(const dd_timeline *t, int line, dd_moment a
     return NULL;
 }
 
-static int32_t same_marks(const dd_timeline *t, const dd_mark *m)
+/* Which of the line's interruptions it is, in time order, those that are over by now included. */
+static int32_t number_of_pause(const dd_timeline *t, const dd_mark *m)
 {
+    const dd_pause *found = NULL;
     int32_t n = 1;
-    for (const dd_mark *other = t->marks; other < m; other++)
-        n += other->order == m->order && other->kind == m->kind;
+    for (int i = 0; i < t->patient->pause_count; i++) {
+        const dd_pause *p = &t->patient->pauses[i];
+        bool inside = m->kind == DD_MARK_STOPS ? p->from <= m->at && m->at < p->to : p->from < m->at && m->at <= p->to;
+        if (inside && (p->line < 0 || p->line == m->line) && (!found || p->from < found->from))
+            found = p;
+    }
+    for (int i = 0; found && i < t->patient->pause_count; i++) {
+        const dd_pause *p = &t->patient->pauses[i];
+        n += (p->line < 0 || p->line == m->line) && p->from < found->from;
+    }
+    for (const dd_mark *other = t->marks; !found && other < m; other++) /* by the chart */
+        n += other->order == m->order && other->kind == m->kind && other->cause < 0;
     return n;
+}
+
+static bool add_after_dose(gather *g, dd_task task)
+{
+    const dd_timeline *t = g->t;
+    task.kind = DD_TASK_AFTER_DOSE;
+    task.run = dose_that_ended(t, task.line, task.at);
+    task.n = 1;
+    if (task.run) {
+        task.due = task.run->due;
+        task.n = same_due(t, (size_t)(task.run - t->runs));
+    }
+    return add(g, task);
 }
 
 static bool add_mark(gather *g, const dd_mark *m)
 {
     static const uint8_t kinds[] = {[DD_MARK_STOPS] = DD_TASK_PAUSE, [DD_MARK_GOES_ON] = DD_TASK_GOES_ON, [DD_MARK_STEP] = DD_TASK_RATE};
-    dd_task task = tied(kinds[m->kind], m->at, m->order, m->line, same_marks(g->t, m) + (m->kind == DD_MARK_STEP)); /* the first step begins with the start */
+    dd_task task = tied(kinds[m->kind], m->at, m->order, m->line, m->step);
     task.mark = m;
+    task.due = m->due;
     if (!within(g, &task) || (m->kind == DD_MARK_GOES_ON && flowed_before(g->t, m)))
         return true;
     if (m->kind == DD_MARK_STEP && dd_glance_rate_before(g->t, m) == m->rate.ul_per_h) /* ordered differently, set the same */
         return true;
-    if (m->kind == DD_MARK_STEP || m->cause < 0)
-        return add_with_second(g, task);
-    if (m->kind == DD_MARK_STOPS) /* the start of the dose says it */
-        return true;
-    task.kind = DD_TASK_AFTER_DOSE;
-    task.run = dose_that_ended(g->t, m->line, m->at);
-    return add(g, task);
+    if (m->kind != DD_MARK_STEP && m->cause >= 0) /* that it stops the start of the dose says */
+        return m->kind == DD_MARK_STOPS || add_after_dose(g, task);
+    if (m->kind != DD_MARK_STEP)
+        task.n = number_of_pause(g->t, m);
+    return add_with_second(g, task);
 }
 
 /* ---- care of the line ---- */

@@ -36,8 +36,10 @@ void dd_reminder_free(dd_reminder *r)
 
 /* What tells a task from the others of its word and order or line: the due time of a dose, else its number. Where one word is used for more
  * than one thing, which of them it is stands before. */
-static void add_number(dd_bytes *out, const dd_plan *plan, const dd_task *t)
+static void add_number(dd_bytes *out, const dd_plan *plan, const dd_patient *patient, const dd_task *t)
 {
+    if (t->kind == DD_TASK_AFTER_DOSE)
+        dd_bytes_form(out, "dose.%s.", t->run ? patient->orders[t->run->order].key : "");
     if (t->kind == DD_TASK_SECOND)
         dd_bytes_form(out, "%s.", dd_task_word(t->of));
     if (t->kind == DD_TASK_MAY_DRY) /* an order may have the name of a line, whose looks are counted too */
@@ -102,7 +104,7 @@ dd_status dd_reminder_name(dd_reminder *r, const dd_visit *visit, const dd_patie
     } else {
         dd_bytes_form(name, "%s|%s|%s|%s|", r->begins, dd_task_word(t->kind), patient->key,
             t->order >= 0 ? patient->orders[t->order].key : patient->lines[t->line].key);
-        add_number(name, r->view->plan, t);
+        add_number(name, r->view->plan, patient, t);
     }
     if (name->failed)
         return DD_NO_MEMORY;

@@ -157,6 +157,28 @@ def check_scope(count, place, old, before):
     count.that(all(e.alarm is None or e.alarm >= utc("2026-03-10 21:50").timestamp() for e in after.values()), "an alarm that is over")
 
 
+def check_charted(count, place, old):
+    """A shift that goes as planned, and is charted so, changes no reminder: not of rounds, nor of single looks, which are counted."""
+    ward = Ward(count, place, "charted")
+    (ward.folder / "pauses.csv").write_text("patient,line,from,to,why\nbay2-bed6,,2026-03-10 20:10,2026-03-10 20:40,bath\nbay2-bed6,,2026-03-11 02:10,2026-03-11 02:40,scan\n")
+    ward.remind("--output", old)
+    before = {e.uid: e for e in read(old.read_bytes(), ward.folder)}
+    count.that({"bay2-bed6: stop 02:10", "bay2-bed6: goes-on 02:40"} < {e.title for e in before.values()}, "no stop, or nothing goes on")
+    each = ward.folder.parent / "each.ics"
+    ward.remind("--each", "--output", each)
+    singly = {e.uid: e for e in read(each.read_bytes(), ward.folder)}
+    beds = [line.split(",")[:2] for line in (ward.folder / "lines.csv").read_text().splitlines()[1:]]
+    rows = [f"v-{bed},{bed},2026-03-10 19:00,verified,main,,,,,," for bed in sorted({bed for bed, _ in beds})]
+    rows += [f"c-{n}-{hour},{bed},2026-03-10 {hour}:00,checked,,,{line},,clean,," for hour in (20, 21, 22) for n, (bed, line) in enumerate(beds)]
+    rows += ["d-1,bay2-bed3,2026-03-10 21:00,started,metronidazole,2026-03-10 21:00,,,,,", "d-2,bay2-bed1,2026-03-10 22:00,started,cefazolin,2026-03-10 22:00,,,,,",
+             "h-1,bay2-bed3,2026-03-10 22:06,hung,main,,,,,,", "p-1,bay2-bed6,2026-03-10 20:10,paused,main,,,,,,", "p-2,bay2-bed6,2026-03-10 20:40,resumed,main,,,,,,"]
+    (ward.folder / "chart.csv").write_text("entry,patient,time,event,order,due,line,what,value,by,note\n" + "\n".join(rows) + "\n")
+    for what, was, words in (("by round", before, ["--update", old]), ("each", singly, ["--each", "--update", each])):
+        after = {e.uid: e for e in read(ward.remind(*words, at="2026-03-10 22:50"), ward.folder)}
+        count.same(f"charted as planned, {what}: what is left", {e.title for e in after.values()}, {e.title for e in was.values() if e.alarm >= utc("2026-03-10 22:50").timestamp()})
+        count.same(f"charted as planned, {what}: numbers", {e.sequence for e in after.values()}, {0})
+
+
 # ---- calendars that are not ours ----
 
 def check_hostile(count, place, old):
@@ -318,6 +340,7 @@ def main():
         check_moves(count, place, old, before)
         check_gone(count, place, old, before)
         check_scope(count, place, old, before)
+        check_charted(count, place, pathlib.Path(place) / "paused.ics")
         check_hostile(count, place, old)
         check_split(count, place, before)
         check_span(count, place)

@@ -117,7 +117,7 @@ static const dd_run runs[] = {
     {.due = AT(16, 0), .start = DD_NEVER, .order = ONCE, .line = 0, .why = DD_END_NEVER},
 };
 /* MAIN goes on at the second in which the dose is over. */
-static const dd_mark marks[] = {{.at = AT(22, 46), .rate = {80000}, .order = MAIN, .line = 0, .cause = METRO, .kind = DD_MARK_GOES_ON}};
+static const dd_mark marks[] = {{.at = AT(22, 46), .due = DD_NEVER, .rate = {80000}, .order = MAIN, .line = 0, .cause = METRO, .kind = DD_MARK_GOES_ON}};
 static const dd_set_rate by_pump = {.set = {80000}}, by_drops = {.set = {63000}, .drops = 21};
 static const dd_set_rate *const rates[ORDERS] = {&by_pump, &by_drops, &by_pump, &by_pump, &by_pump, &by_pump, &by_pump};
 
@@ -228,7 +228,7 @@ Test(remind, each)
     ask(&a);
     cr_assert_eq(a.count, ROWS(night) + 1);
     cr_expect_str_eq(a.events[2].title, "bay1-bed2: goes-on 22:46");
-    cr_expect_str_eq(a.events[2].uid, "be65df2e-629e-5358-b9d8-6882893d2530");
+    cr_expect_str_eq(a.events[2].uid, "b9544bf6-4ec0-57c6-bc4c-ee6c3ca3dd38");
     done(&a);
 }
 
