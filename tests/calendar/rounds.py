@@ -13,6 +13,7 @@ import datetime as dt
 import itertools
 import pathlib
 import random
+import shutil
 import sys
 import tempfile
 from zoneinfo import ZoneInfo
@@ -157,6 +158,21 @@ def check_plan(count, name, folder, at):
     count.same(f"{name}: 15 min before", {e.uid for e in later if "goes-on" not in e.title}, {e.uid for e in got if e.s - 15 * MINUTE >= now and "goes-on" not in e.title})
 
 
+def check_sparse(count, place):
+    """Rounds further apart than looks: the ones in between are visits, one to a bed whatever it has of lines, and no look is late."""
+    for every in ("2 h", "4 h"):
+        folder = place / f"rounds-{every[0]}"
+        shutil.copytree(ROOT / "plans/night", folder)
+        (folder / "rules.csv").write_text(f"rule,applies,value,source\nround-every,,{every},the ward\n")
+        check_plan(count, f"rounds every {every}", folder, "2026-03-10 19:00")
+        got = read(count.run("remind", folder, "--at", "2026-03-10 19:00", "--quiet"), folder)
+        rounds = [e.visit or e.title for e in got if e.round]
+        visits = collections.Counter((e.visit["bed"], e.s) for e in got if e.visit and e.does)
+        hours = int(every[0])
+        count.same(f"rounds every {every}: rounds", len(rounds), len([h for h in range(20, 31) if h % hours == 0]))
+        count.same(f"rounds every {every}: visits", (len(visits), set(visits.values())), (6 * len([h for h in range(20, 31) if h % hours]), {1}))
+
+
 # ---- the fewest visits ----
 
 def fewest(spans):
@@ -206,6 +222,7 @@ def main():
     shared = 0
     with tempfile.TemporaryDirectory() as place:
         place = pathlib.Path(place)
+        check_sparse(count, place)
         made = seed = 0
         while made < asked.plans:
             seed += 1
