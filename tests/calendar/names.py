@@ -6,6 +6,8 @@ After each edit the calendar is brought up to date from the one before, and made
 
 names    one task has one name for ever, whether it moves, its bed changes, or something unrelated does: a bag is known by its number, a
          dose by when it may start, an infusion by its order. No name ever means two tasks
+split    a folder of one file per event, written again after each edit, holds the same events to the byte, and leaves files alone that do
+         not change
 update   what is seen of the calendar that was brought up to date is what the plan says now; SEQUENCE and LAST-MODIFIED go up where
          something that is seen changed and nowhere else; what went away is cancelled; --changes-only holds what changed and no more
 
@@ -151,9 +153,12 @@ class Chain:
         if not n:
             made["whole"] = self.folder / "0-whole.ics"
             made["whole"].write_bytes(made["fresh"].read_bytes())
+        split = self.folder / "split"
+        self.run.output("remind", self.ward, *span, *self.words, "--split", split, "--quiet")
         beds = {r["patient"]: r.get("bed") or r["patient"] for r in table(self.ward, "patients")}
         self.steps.append({"now": int(self.at.replace(tzinfo=ZoneInfo(str(self.zone))).timestamp()), "files": made, "beds": beds,
-                           "due": self.run.rows("due", self.ward, *span)})
+                           "due": self.run.rows("due", self.ward, *span),
+                           "split": {p.stem: (p.read_bytes(), p.stat().st_mtime_ns) for p in split.glob("*.ics")}})
 
 
 # ---- names ----
@@ -216,13 +221,18 @@ def brought_up(old, fresh, now):
     return out, changed
 
 
+def late_of(last, step):
+    """Reminders whose alarm is over, but the task is not: not made anew, and not taken away."""
+    return {u for e in (last["whole"], step["whole"]) for u in e if step["now"] <= e[u]["start"] < step["now"] + LEAD}
+
+
 def check_update(run, chain):
     moved = 0
     for last, step in zip(chain.steps, chain.steps[1:]):
         now = step["now"]
         meant, changed = brought_up(last["whole"], step["fresh"], now)
         where = f"{chain.name} {' '.join(chain.words)} at {now} {chain.edits}"
-        late = {u for e in (last["whole"], step["whole"]) for u in e if now <= e[u]["start"] < now + LEAD}  # its alarm is over, the task is not
+        late = late_of(last, step)
         for uid in (meant.keys() | step["whole"].keys()) - late:
             if not run.that(uid in meant and uid in step["whole"], f"{where}: {'missing' if uid in meant else 'too many'}: {meant.get(uid) or step['whole'][uid]}"):
                 continue
@@ -237,6 +247,27 @@ def check_update(run, chain):
             run.that(event == step["whole"].get(uid), f"{where}: among the changes {event}, in the calendar {step['whole'].get(uid)}")
         moved += len(changed)
     return moved
+
+
+# ---- a file for each event ----
+
+EVENT = re.compile(rb"BEGIN:VEVENT\r\nUID:(\S+)\r\n.*?END:VEVENT\r\n", re.DOTALL)
+
+
+def check_split(run, chain):
+    other = set()  # what went away and came back begins with new numbers in a folder, which no longer knows of it
+    for last, step in zip([None, *chain.steps], chain.steps):
+        other |= late_of(last or step, step) | {u for u, e in step["whole"].items() if e["status"] == "CANCELLED"}
+        whole = {m[1].decode(): m[0] for m in EVENT.finditer(step["files"]["whole"].read_bytes())}
+        where = f"{chain.name} {' '.join(chain.words)} at {step['now']} {chain.edits}"
+        run.that(whole.keys() == step["whole"].keys(), f"{where}: events that are not taken for any")
+        for uid in (whole.keys() | step["split"].keys()) - other:
+            if not run.that(uid in whole and uid in step["split"], f"{where}: {uid} only {'in the calendar' if uid in whole else 'in the folder'}"):
+                continue
+            data, written = step["split"][uid]
+            run.that([m[0] for m in EVENT.finditer(data)] == [whole[uid]], f"{where}: {uid}: another one in the folder:\n{data.decode()}")
+            if last and uid in last["split"] and last["split"][uid][0] == data:
+                run.that(last["split"][uid][1] == written, f"{where}: {uid}: written again without need")
 
 
 def main():
@@ -257,6 +288,8 @@ def main():
         places = [(step, what, path) for chain in chains for step in chain.steps for what, path in step["files"].items()]
         for (step, what, _), events in zip(places, parsers.read(run, asked.modules, [p for *_, p in places], only="ical.js"), strict=True):
             step[what] = events
+        for chain in chains:
+            check_split(run, chain)
     moved = sum(check_names(run, chain) for chain in chains)
     changed = sum(check_update(run, chain) for chain in chains)
     run.that(moved >= asked.plans and changed >= 10 * asked.plans, f"only {moved} tasks moved and {changed} reminders changed")
