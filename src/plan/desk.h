@@ -103,7 +103,7 @@ void dd_desk_row_done(dd_folder *f, dd_sheet *sheet, uint32_t patient);
 bool dd_desk_line(dd_folder *f, dd_sheet *sheet, dd_column_id column, uint32_t patient, int16_t *out);
 bool dd_desk_order(dd_folder *f, dd_sheet *sheet, dd_column_id column, uint32_t patient, int16_t *out);
 /* Adds a key of the patient; reports one that is there already, or that differs only in capitals. line_of: the physical line
- * of the value that has it. The text must last. */
+ * of the value that has it. The text must last; NULL: there was no memory for it. */
 typedef uint32_t dd_desk_line_of(const dd_folder *f, uint32_t value);
 bool dd_desk_add_key(dd_folder *f, dd_sheet *sheet, dd_column_id column, dd_keys *keys, uint32_t owner, const char *key, uint32_t value,
                      dd_desk_line_of *line_of);

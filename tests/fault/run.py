@@ -31,6 +31,7 @@ class Row:
     def __init__(self, *words, status=0, plan="larkfield", old=None, whole=None, folder=None):
         self.words, self.status, self.plan, self.old, self.whole, self.folder = words, status, plan, old, whole, folder
         self.writes = old or whole or folder or words[0] == "chart" or "--output" in words
+        self.few = words[0] in ("schedule", "chart", "carry") or "--split" in words
         self.name = " ".join([words[0], *[w for w in words if w.startswith("--")][:2]])
 
 
@@ -220,7 +221,7 @@ def counting(how):
     while True:
         yield n
         memory = how.startswith("memory") and not ALL
-        n += 1 + (n // (8 if FEW else 20) if memory and n > (10 if FEW else 40) else 1 if FEW and not memory else 0)
+        n += 1 + (n // (4 if FEW else 20) if memory and n > (4 if FEW else 40) else 1 if FEW and not memory else 0)
 
 
 def terminal(words, output):
@@ -272,7 +273,7 @@ def main():
     wanted = [w for w in sys.argv[3:] if not w.startswith("--")]
     with concurrent.futures.ThreadPoolExecutor(2) as pool:
         for row in ROWS:
-            if wanted and row.words[0] not in wanted:
+            if wanted and row.words[0] not in wanted or FEW and not row.few:
                 continue
             hows = ("disk", "memory", "memory-on", *(("kill", "TERM") if row.writes else ()), *(("INT",) if row.old == "page.txt" else ()))
             counts = {how: until_success(row, how, pool) for how in hows}
