@@ -114,10 +114,11 @@ def check_beds(ask):
         own = {row["order"] for row in table("orders") if row["patient"] == patient} | {row["line"] for row in table("lines") if row["patient"] == patient}
         ask.same(f"daydrip chart --plan ward {bed} ", own | {"intake", "output", "weighed"})
         ask.same(f"daydrip bag --plan ward {bed} ", own)
+    figures = re.findall(r'^FIGURE\(\w+, +"([a-z-]+)"', (ROOT / "include/daydrip/figure.def").read_text(), re.M)
     events = re.findall(r'^EVENT\(\w+, +"([a-z-]+)"', (ROOT / "include/daydrip/event.def").read_text(), re.M)
     ask.same("daydrip chart --plan ward bay1-bed2 main ", events)
     ask.same("daydrip chart --plan ward bay1-bed2 main st", [event for event in events if event.startswith("st")])
-    ask.same("daydrip explain --plan ward bay1-bed2 left-hand d", ["dry", "dose"])
+    ask.same("daydrip explain --plan ward bay1-bed2 left-hand d", [figure for figure in figures if figure.startswith("d")])
 
 
 def check_odd(ask, folder):
