@@ -1,7 +1,8 @@
 #!/usr/bin/python3
 """Reminders of plans that change: names stay, numbers go up where something changed: names.py BINARY FOLDER [--plans N] [--seed S].
 
-Copies of plans/ are edited at random, time after time: beds, notes, the order of rows, rates, times, what hangs, patients who come and go.
+Copies of plans/ are edited at random, time after time: beds, notes, the order of rows, rates, times, what hangs, patients who come and go;
+what was to be done is charted, late or early.
 After each edit the calendar is brought up to date from the one before, and made afresh.
 
 names    one task has one name for ever, whether it moves, its bed changes, or something unrelated does: a bag is known by its number, a
@@ -121,6 +122,7 @@ class Chain:
         self.step()
         while len(self.steps) <= STEPS:
             self.edit()
+            self.chart()
             self.at += dt.timedelta(minutes=rng.choice([0, 7, 30, 120]))
             self.step()
 
@@ -138,6 +140,15 @@ class Chain:
             else:
                 for name, data in before.items():
                     (self.ward / name).write_bytes(data)
+
+    def chart(self):
+        """One or two of the next bags and infusions are charted now, whatever the plan said."""
+        words = {"hang": "hung", "start": "started"}
+        coming = [r for r in self.steps[-1]["due"] if r["task"] in words]
+        for row in self.rng.sample(coming[:4], min(len(coming), self.rng.randrange(3))):
+            done = self.run.call("chart", "--plan", self.ward, row["patient"], row["order"], words[row["task"]], "--at", f"{self.at:%Y-%m-%d %H:%M}", "--by", "KL")
+            if done.returncode == 0:
+                self.edits.append(f"{row['patient']} {row['order']} {words[row['task']]}")
 
     def step(self):
         n = len(self.steps)
