@@ -1,5 +1,6 @@
 #include "find.h"
 
+#include <stdlib.h>
 #include <string.h>
 
 #include "daily.h"
@@ -12,27 +13,38 @@
 #include "strong.h"
 #include "written.h"
 
-/* Runs of one order stand one after the other, in due order. */
+static int by_start(const void *left, const void *right)
+{
+    const dd_run *a = *(const dd_run *const *)left, *b = *(const dd_run *const *)right;
+    int c = (a->order > b->order) - (a->order < b->order);
+    c = c ? c : (a->start > b->start) - (a->start < b->start);
+    return c ? c : (a > b) - (a < b);
+}
+
+/* By when they start: the chart may have doses in another order than that in which they were due, and have some left out. */
 static dd_status close_doses(dd_work *w)
 {
-    const dd_run *before = NULL;
-    for (size_t i = 0; i < w->run_count; i++) {
-        const dd_run *r = &w->runs[i];
+    const dd_run **doses = dd_arena_take_many(w->arena, w->run_count + 1, sizeof *doses);
+    size_t count = 0;
+    if (!doses)
+        return DD_NO_MEMORY;
+    for (size_t i = 0; i < w->run_count; i++)
+        if (w->runs[i].repeated && w->runs[i].start != DD_NEVER)
+            doses[count++] = &w->runs[i];
+    if (count > 1)
+        qsort(doses, count, sizeof *doses, by_start);
+    for (size_t i = 1; i < count; i++) {
+        const dd_run *before = doses[i - 1], *r = doses[i];
         const dd_order *o = &w->patient->orders[r->order];
-        if (!r->repeated || r->start == DD_NEVER) {
-            before = NULL;
+        if (before->order != r->order || o->gap_s <= 0 || r->start - before->start >= o->gap_s)
             continue;
-        }
-        if (before && before->order == r->order && o->gap_s > 0 && r->start - before->start < o->gap_s) {
-            dd_finding *f = dd_work_finding(w, DD_FINDING_DOSE_GAP, r->order, r->line, r->start);
-            if (!f)
-                return DD_NO_MEMORY;
-            f->due = r->due;
-            f->rule = o->gap_rule;
-            f->figure = dd_work_minutes(r->start - before->start);
-            f->limit = dd_work_minutes(o->gap_s);
-        }
-        before = r;
+        dd_finding *f = dd_work_finding(w, DD_FINDING_DOSE_GAP, r->order, r->line, r->start);
+        if (!f)
+            return DD_NO_MEMORY;
+        f->due = r->due;
+        f->rule = o->gap_rule;
+        f->figure = dd_work_minutes(r->start - before->start);
+        f->limit = dd_work_minutes(o->gap_s);
     }
     return DD_OK;
 }
