@@ -197,13 +197,33 @@ void dd_phrase_what(dd_bytes *out, const dd_order *order)
 
 #define DAYS_FROM (3 * 86400) /* seconds; what is longer is said in days and whole hours */
 
-/* A time as people say it, `1 h 35 min`, `7 days 1 h`; anything else as it is written. */
-static void add_figure(dd_bytes *out, dd_quantity q)
+static bool is_time(dd_quantity q, int64_t *seconds)
+{
+    return dd_quantity_dimension(q.unit) == DD_DIM_TIME && q.per == DD_UNIT_NONE && dd_quantity_seconds(q, seconds) == DD_OK;
+}
+
+/* Two times that are not the same and would be read as the same to the minute. */
+static bool need_seconds(dd_quantity figure, dd_quantity limit)
+{
+    char a[DD_MOMENT_MAX], b[DD_MOMENT_MAX];
+    int64_t x, y;
+    if (!is_time(figure, &x) || !is_time(limit, &y) || x == y || x >= DAYS_FROM || y >= DAYS_FROM)
+        return false;
+    size_t length = dd_moment_span(a, x);
+    return length == dd_moment_span(b, y) && memcmp(a, b, length) == 0;
+}
+
+/* A time as people say it, `1 h 35 min`, `7 days 1 h`, to the second `44 min 40 s`; anything else as it is written. */
+static void add_figure(dd_bytes *out, dd_quantity q, bool to_the_second)
 {
     char number[DD_NUMBER_MAX];
     int64_t seconds;
-    bool time = dd_quantity_dimension(q.unit) == DD_DIM_TIME && q.per == DD_UNIT_NONE && dd_quantity_seconds(q, &seconds) == DD_OK;
-    if (time && seconds >= DAYS_FROM) {
+    bool time = is_time(q, &seconds);
+    if (time && to_the_second && seconds > 60 && seconds % 60) {
+        dd_phrase_span(out, seconds - seconds % 60);
+        dd_bytes_char(out, ' ');
+        dd_phrase_span(out, seconds % 60);
+    } else if (time && seconds >= DAYS_FROM) {
         dd_bytes_add(out, number, dd_number_scaled(number, seconds / 86400, 0, 0, DD_STYLE_PERSON));
         dd_bytes_text(out, seconds % 86400 >= 3600 ? " days " : " days");
         if (seconds % 86400 >= 3600)
@@ -318,13 +338,14 @@ static void add_finding(dd_bytes *out, const dd_timeline *t, const dd_finding *f
         dd_bytes_text(out, ", due ");
         dd_phrase_time(out, t->plan, f->due, DD_MOMENT_DAY);
     }
+    bool to_the_second = need_seconds(f->figure, f->limit);
     if (f->figure.unit != DD_UNIT_NONE && !(brief && f->course)) {
         dd_bytes_text(out, ", ");
-        add_figure(out, f->figure);
+        add_figure(out, f->figure, to_the_second);
     }
     if (!brief && f->limit.unit != DD_UNIT_NONE) {
         dd_bytes_text(out, " (limit ");
-        add_figure(out, f->limit);
+        add_figure(out, f->limit, to_the_second);
         dd_bytes_char(out, ')');
     }
 }
