@@ -164,7 +164,7 @@ static bool must_wait(dd_weave *v, int32_t life, int32_t holder, dd_finding_code
     dd_finding *f = dd_work_finding(v->work, code, l->index, l->line, t);
     if (!f)
         return false;
-    f->other = h->index;
+    f->other = h->index != l->index ? h->index : -1; /* a dose that waits for the one before says so already */
     f->due = l->repeated ? l->due : DD_NEVER;
     if (code == DD_FINDING_TWO_PRIMARIES && !before_ordered_end(h, l->due))
         f->severity = DD_NOTE;
