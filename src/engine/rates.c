@@ -38,6 +38,8 @@ dd_status dd_rates_judge(dd_work *w)
     const dd_patient *p = w->patient;
     for (int i = 0; i < p->order_count; i++) {
         const dd_order *o = &p->orders[i];
+        dd_ratio worst = {o->settable_difference_micro, 1000000}; /* of its steps; what is accepted of one must not hide another */
+        bool found = false;
         for (int k = 0; o->rate_kind == DD_RATE_STEPS && k < o->step_count; k++) {
             /* |set - ordered| / ordered against the rule, all exact: with ordered = n / d, |set x d - n| x 100 x 10^6 against n x rule */
             dd_ratio r = o->steps[k].rate, off;
@@ -45,22 +47,25 @@ dd_status dd_rates_judge(dd_work *w)
             dd_status status = dd_ratio_make((away < 0 ? -away : away) * 100, r.num, &off);
             if (status != DD_OK)
                 return status;
-            if (dd_ratio_compare(off, (dd_ratio){o->settable_difference_micro, 1000000}) <= 0)
+            if (dd_ratio_compare(off, worst) <= 0)
                 continue;
-            dd_finding *f = dd_work_finding(w, DD_FINDING_RATE_NOT_SETTABLE, i, o->line, o->start_kind == DD_START_AT ? o->start : w->plan->begins);
-            if (!f)
-                return DD_NO_MEMORY;
-            f->rule = o->difference_rule;
-            f->figure = f->limit = (dd_quantity){.per_micro = 1000000, .unit = DD_UNIT_PERCENT, .per = DD_UNIT_NONE};
-            f->limit.micro = o->settable_difference_micro;
-            status = dd_ratio_times(off, (dd_ratio){100, 1}, &off);
-            if (status == DD_OK)
-                status = dd_ratio_half_up(off, 1, &f->figure.micro);
-            if (status != DD_OK)
-                return status;
-            f->figure.micro *= 10000;
-            break;
+            worst = off;
+            found = true;
         }
+        if (!found)
+            continue;
+        dd_finding *f = dd_work_finding(w, DD_FINDING_RATE_NOT_SETTABLE, i, o->line, o->start_kind == DD_START_AT ? o->start : w->plan->begins);
+        if (!f)
+            return DD_NO_MEMORY;
+        f->rule = o->difference_rule;
+        f->figure = f->limit = (dd_quantity){.per_micro = 1000000, .unit = DD_UNIT_PERCENT, .per = DD_UNIT_NONE};
+        f->limit.micro = o->settable_difference_micro;
+        dd_status status = dd_ratio_times(worst, (dd_ratio){100, 1}, &worst);
+        if (status == DD_OK)
+            status = dd_ratio_half_up(worst, 1, &f->figure.micro);
+        if (status != DD_OK)
+            return status;
+        f->figure.micro *= 10000;
     }
     return DD_OK;
 }
