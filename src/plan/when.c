@@ -274,6 +274,10 @@ void dd_when_rules(dd_order_row *r)
     rule = dd_rule_find_of(&r->f->plan, DD_RULE_HANG_TIME, &r->about, true);
     if (!rule && fluid >= 0 && r->f->fluids[fluid].hang_s > 0) {
         o->hang_s = r->f->fluids[fluid].hang_s;
+        rule = dd_rule_find_of(&r->f->plan, DD_RULE_HANG_TIME, &r->about, false);
+        int64_t seconds;
+        if (rule && dd_quantity_seconds(rule->low, &seconds) == DD_OK && seconds == o->hang_s)
+            o->hang_rule = rule; /* the same limit, and who says so */
         return;
     }
     if (!rule)
