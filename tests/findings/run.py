@@ -46,8 +46,7 @@ USUAL = {
 
 
 # Codes whose cases are still to be written; a code that has them must not stand here.
-TO_COME = {"hung-unknown", "blood-not-given", "repeat-late",
-           "remainder-negative", "rate-not-settable"}
+TO_COME = {"remainder-negative", "rate-not-settable"}
 
 
 class Plan:
