@@ -57,32 +57,32 @@ static dd_status set_forward(dd_carry_rows *rows, dd_carry_row *row, const dd_pa
 
 #define NOTE_MOST 440 /* of the 500 bytes that the column holds */
 #define CARRIED "carried: "
-#define MORE_WAS_SAID "; and more, which was said when it was carried"
 
 /* What the person with the next page must know goes into the patient's remark, behind what stands there; what an earlier plan left
  * behind it is over. */
 static const char *note_text(dd_carry *c, const dd_patient *p)
 {
     dd_bytes note = DD_BYTES((size_t)4096);
-    const char *before = p->note ? strstr(p->note, CARRIED) : NULL;
-    size_t own = before ? (size_t)(before - p->note) : p->note ? strlen(p->note) : 0;
-    while (own > 0 && (p->note[own - 1] == ' ' || p->note[own - 1] == ';') && before)
-        own--;
-    dd_bytes_add(&note, p->note ? p->note : "", own);
-    bool any = false, more = false;
+    const char *own = p->note ? p->note : "", *before = strstr(own, CARRIED);
+    size_t length = before ? (size_t)(before - own) : strlen(own);
+    while (before && length > 0 && (own[length - 1] == ' ' || own[length - 1] == ';'))
+        length--;
+    dd_bytes_add(&note, own, length);
+    const char *between = length ? "; " CARRIED : CARRIED;
+    bool more = false;
     for (const dd_carry_told *told = c->told; told; told = told->next) {
-        if (told->patient != p)
+        bool fits = note.length + strlen(told->text) <= NOTE_MOST;
+        more |= told->patient == p && !fits;
+        if (told->patient != p || !fits)
             continue;
-        if (note.length + strlen(told->text) > NOTE_MOST) {
-            more = true;
-            continue;
-        }
-        dd_bytes_text(&note, any ? "; " : own ? "; " CARRIED : CARRIED);
+        dd_bytes_text(&note, between);
         dd_bytes_text(&note, told->text);
-        any = true;
+        between = "; ";
     }
-    if (more)
-        dd_bytes_text(&note, any ? MORE_WAS_SAID : own ? "; " CARRIED "more was said then" : CARRIED "more was said then");
+    if (more) {
+        dd_bytes_text(&note, between);
+        dd_bytes_text(&note, "and more, which was said when it was carried");
+    }
     const char *text = note.failed ? NULL : dd_arena_text(c->arena, note.data ? note.data : "", note.length);
     dd_bytes_free(&note);
     return text;

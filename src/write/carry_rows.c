@@ -164,14 +164,19 @@ bool dd_carry_rows_is_dated(const dd_carry *c, const char *text, dd_moment *out)
 
 #define SENTENCE 600
 
+static void say(dd_carry *c, const dd_patient *p, char text[SENTENCE], const char *format, va_list args)
+{
+    vsnprintf(text, SENTENCE, format, args);
+    dd_bytes_form(c->said, "%s: %s\n", p->bed, text);
+}
+
 void dd_carry_say(dd_carry *c, const dd_patient *p, const char *format, ...)
 {
     char text[SENTENCE];
     va_list args;
     va_start(args, format);
-    vsnprintf(text, sizeof text, format, args);
+    say(c, p, text, format, args);
     va_end(args);
-    dd_bytes_form(c->said, "%s: %s\n", p->bed, text);
 }
 
 void dd_carry_tell(dd_carry *c, const dd_patient *p, const char *format, ...)
@@ -179,18 +184,14 @@ void dd_carry_tell(dd_carry *c, const dd_patient *p, const char *format, ...)
     char text[SENTENCE];
     va_list args;
     va_start(args, format);
-    vsnprintf(text, sizeof text, format, args);
+    say(c, p, text, format, args);
     va_end(args);
-    dd_bytes_form(c->said, "%s: %s\n", p->bed, text);
     dd_carry_told *told = dd_arena_take_many(c->arena, 1, sizeof *told);
     if (!told || !(told->text = dd_arena_text(c->arena, text, strlen(text)))) {
         c->said->failed = true;
         return;
     }
     told->patient = p;
-    if (c->told_last)
-        c->told_last->next = told;
-    else
-        c->told = told;
+    *(c->told_last ? &c->told_last->next : &c->told) = told;
     c->told_last = told;
 }
