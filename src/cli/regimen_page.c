@@ -19,9 +19,7 @@ typedef struct page {
 
 static void end_line(page *p, const char *label)
 {
-    dd_working_line(p->out, label, p->words.length > 0 ? p->words.data : "");
-    p->out->failed = p->out->failed || p->words.failed;
-    dd_bytes_clear(&p->words);
+    dd_working_end(p->out, label, &p->words);
 }
 
 static void volume(page *p, dd_ratio ul)

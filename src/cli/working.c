@@ -41,6 +41,13 @@ void dd_working_line(dd_bytes *out, const char *label, const char *words)
     dd_bytes_char(out, '\n');
 }
 
+void dd_working_end(dd_bytes *out, const char *label, dd_bytes *words)
+{
+    dd_working_line(out, label, words->length > 0 ? words->data : "");
+    out->failed = out->failed || words->failed;
+    dd_bytes_clear(words);
+}
+
 void dd_working_keep(dd_bytes *words, const char *text)
 {
     for (; *text != '\0'; text++)
@@ -148,9 +155,7 @@ typedef struct page {
 
 static void end_line(page *p, const char *label)
 {
-    dd_working_line(p->out, label, p->words.length > 0 ? p->words.data : "");
-    p->out->failed = p->out->failed || p->words.failed;
-    dd_bytes_clear(&p->words);
+    dd_working_end(p->out, label, &p->words);
 }
 
 /* ---- how the rate was reached ---- */

@@ -11,6 +11,7 @@ void dd_working_write(const dd_worked_inputs *in, const dd_worked *worked, const
 /* One line `label       words`, folded at 72 columns between words; a no-break blank (byte 0x1f) keeps a number and its unit
  * together and is written as a blank. */
 void dd_working_line(dd_bytes *out, const char *label, const char *words);
+void dd_working_end(dd_bytes *out, const char *label, dd_bytes *words); /* the same with what was gathered, which is empty then */
 
 /* Adds an exact number at three decimals, thousands apart, and its unit, kept together. `about ` stands before what is not exact. */
 void dd_working_number(dd_bytes *words, dd_ratio value, const char *unit);

@@ -16,22 +16,10 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "words.h"
+#include "word_rows.h"
 
 #define COUNT(list) (sizeof(list) / sizeof *(list))
 #define LINE_CEILING 4096
-
-static const struct verb_row { const char *name, *after; int groups; const char *what; } verbs[] = {
-#define VERB(id, name, after, groups, everyday, what) {name, after, ALL | (groups), what},
-#include "verb.def"
-#undef VERB
-};
-
-static const struct option_row { const char *name, *argument; int groups; const char *what; } options[] = {
-#define OPTION(id, name, argument, groups, what) {name, argument, groups, what},
-#include "option.def"
-#undef OPTION
-};
 
 static const char *const events[] = {
 #define EVENT(id, text, about, takes) text,

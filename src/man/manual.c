@@ -25,7 +25,7 @@
 #include "daydrip/status.h"
 #include "mdoc.h"
 #include "regimen.h"
-#include "words.h"
+#include "word_rows.h"
 
 #define TEMPLATE_CEILING (1U << 18)
 #define COUNT(list) (sizeof(list) / sizeof *(list))
@@ -33,18 +33,6 @@
 static char template[TEMPLATE_CEILING + 2]; /* begins with a newline of ours, so that a line can be searched for */
 
 /* ---- the lists ---- */
-
-static const struct verb_row { const char *name, *after; int groups; const char *what; } verbs[] = {
-#define VERB(id, name, after, groups, everyday, what) {name, after, ALL | (groups), what},
-#include "verb.def"
-#undef VERB
-};
-
-static const struct option_row { const char *name, *argument; int groups; const char *what; } options[] = {
-#define OPTION(id, name, argument, groups, what) {name, argument, groups, what},
-#include "option.def"
-#undef OPTION
-};
 
 static const struct exit_row { const char *name; int number; } exits[] = {
     {"DONE", DD_EXIT_DONE}, {"CLARIFY", DD_EXIT_CLARIFY}, {"USAGE", DD_EXIT_USAGE}, {"PLAN", DD_EXIT_PLAN}, {"FILE", DD_EXIT_FILE},
