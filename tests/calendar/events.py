@@ -4,45 +4,18 @@ import csv
 import io
 import pathlib
 import re
-import subprocess
+import sys
 import uuid
 
 from icalendar import Calendar
 
-ROOT = pathlib.Path(__file__).resolve().parents[2]
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1]))
+from count import ROOT, Count  # noqa: E402, F401
+
 ROUND = re.compile(r"(?:(?P<team>.+): )?round (?P<clock>\d\d:\d\d)(?P<counts>(?:, \d+ (?:sites?|tubes?|sets?|dressings?))+)\Z")
 VISIT = re.compile(r"(?P<bed>.+?): (?P<kinds>second nurse|[a-z-]+(?:, [a-z-]+)*) (?P<clock>\d\d:\d\d)(?P<behind>, .+)?\Z")
 TO_DO = re.compile(r"To do: (?P<first>first )?(?:look at (?P<look>\S+)|change (?P<change>set|dressing), (?P<line>\S+)|(?P<dry>\S+) may be dry from now on: look)"
                    r"(?:, overdue since .+)?\.")
-
-
-class Count:
-    def __init__(self, binary):
-        self.binary = str(pathlib.Path(binary).resolve())
-        self.passed = self.failed = 0
-
-    def that(self, good, message):
-        if good:
-            self.passed += 1
-        else:
-            self.failed += 1
-            if self.failed < 40:
-                print("FAILED:", message)
-
-    def same(self, what, got, expected):
-        self.that(got == expected, f"{what}: {got!r}, expected {expected!r}")
-
-    def call(self, *words):
-        return subprocess.run([self.binary, *map(str, words)], cwd=ROOT, capture_output=True, text=True)
-
-    def run(self, *words, status=0):
-        done = self.call(*words)
-        self.that(done.returncode == status, f"{' '.join(map(str, words))}: exit {done.returncode}, not {status}: {done.stderr[:400]}")
-        return done.stdout
-
-    def report(self):
-        print(f"{self.passed} passed, {self.failed} failed")
-        return self.failed > 0
 
 
 def table(folder, name):

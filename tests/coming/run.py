@@ -11,7 +11,6 @@ import csv
 import datetime as dt
 import pathlib
 import re
-import subprocess
 import sys
 import tempfile
 from fractions import Fraction
@@ -19,33 +18,15 @@ from zoneinfo import ZoneInfo
 
 HERE = pathlib.Path(__file__).resolve().parent
 ROOT = HERE.parents[1]
-sys.path.insert(0, str(HERE.parent / "property"))
+sys.path[:0] = [str(HERE.parent / "property"), str(HERE.parent)]
 
 import derive  # noqa: E402
 import generate  # noqa: E402
+from count import Count  # noqa: E402
 from derive import HOUR, MINUTE, instant, rows, table  # noqa: E402
 
 EVENING = "2026-11-25 19:00"
 FIRST_LOOK, OBSERVE, EARLY = 30 * MINUTE, 15 * MINUTE, 10 * MINUTE
-
-
-class Count:
-    def __init__(self, binary):
-        self.binary = str(pathlib.Path(binary).resolve())
-        self.passed = self.failed = 0
-
-    def that(self, good, message):
-        if good:
-            self.passed += 1
-        else:
-            self.failed += 1
-            if self.failed < 40:
-                print("FAILED:", message)
-
-    def run(self, *words, status=0):
-        done = subprocess.run([self.binary, *map(str, words)], cwd=ROOT, capture_output=True, text=True)
-        self.that(done.returncode == status, f"{' '.join(map(str, words))}: exit {done.returncode}, not {status}: {done.stderr[:300]}")
-        return done.stdout
 
 
 def setting(folder, name):
@@ -588,8 +569,7 @@ def main():
                 print(f"the plan of seed {seed}")
     for seed in range(wanted.seed, wanted.seed + wanted.plans // 2):
         check_history(count, seed)
-    print(f"{count.passed} passed, {count.failed} failed")
-    return 1 if count.failed else 0
+    return 1 if count.report() else 0
 
 
 if __name__ == "__main__":

@@ -9,18 +9,9 @@
 #include "bytes.h"
 #include "calendar.h"
 #include "calread.h"
+#include "must.h"
 
 #define PLENTY ((size_t)64 << 20)
-
-int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size);
-
-static void must(bool holds, const char *what)
-{
-    if (holds)
-        return;
-    fprintf(stderr, "does not hold: %s\n", what);
-    abort();
-}
 
 static bool same(const dd_calendar_event *a, const dd_calendar_event *b)
 {

@@ -7,16 +7,7 @@
 
 #include "daydrip/quantity.h"
 #include "gs1.h"
-
-int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size);
-
-static void must(bool holds, const char *what)
-{
-    if (holds)
-        return;
-    fprintf(stderr, "does not hold: %s\n", what);
-    abort();
-}
+#include "must.h"
 
 static void again(const dd_gs1 *code)
 {

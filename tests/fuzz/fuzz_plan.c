@@ -14,19 +14,10 @@
 #include "former.h"
 #include "inputs.h"
 #include "load.h"
+#include "must.h"
 
 #define PLENTY ((size_t)64 << 20)
 #define PATIENTS_MOST 12
-
-int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size);
-
-static void must(bool holds, const char *what)
-{
-    if (holds)
-        return;
-    fprintf(stderr, "does not hold: %s\n", what);
-    abort();
-}
 
 /* Too large for its ceiling is an answer; out of memory and anything else is not. */
 static void fine(dd_status status, const char *what)

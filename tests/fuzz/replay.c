@@ -3,7 +3,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 
-int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size);
+#include "must.h"
 
 int main(int argc, char **argv)
 {
